@@ -2,6 +2,7 @@
 
 import { html, nothing, render } from "lit-html";
 import { type BenchEvent, type FaultKind, type Frame, type Hello, type Scene, shownIn, type Step } from "./messages.ts";
+import { suctionText } from "../shared/suction.ts";
 import { element } from "./page.ts";
 import { pieces } from "./parts.ts";
 
@@ -12,7 +13,8 @@ const SETTLED_MS = 4000;
 function sentence(words: string, faults: FaultKind[]): string {
   const fault = /^fault (\w+)=([\d.]+)( on the second)?$/.exec(words);
   const kind = faults.find((one) => one.name === fault?.[1]);
-  const named = kind ? `${kind.description.split(":")[0]}${fault?.[3] ?? ""}: ${fault?.[2]} ${kind.unit}` : words;
+  const size = kind?.unit === "inHg" ? suctionText(Number(fault?.[2])) : `${fault?.[2]} ${kind?.unit}`;
+  const named = kind ? `${kind.description.split(":")[0]}${fault?.[3] ?? ""}: ${size}` : words;
   const typeset = named.replace(/(\d) deg\b/g, "$1°").replace(/(^|\s)-(?=\d)/g, "$1−");
   return typeset.charAt(0).toUpperCase() + typeset.slice(1);
 }

@@ -4,7 +4,7 @@ import argparse
 import sys
 from typing import Any
 
-from lubberline.commands.home import aircraft_called, paper_in_use
+from lubberline.commands.home import aircraft_called, home_in_use
 from lubberline.commands.options import AIRCRAFT, Command, flag, number, option, out, seed, whole
 
 # The engine's own limit; importing it here would bring in the compiler for `--help`.
@@ -30,7 +30,7 @@ def run(given: argparse.Namespace) -> None:
     ensemble = _ensemble(given, aircraft, settings) if given.ensemble is not None else None
     if given.out:
         progress = given.progress.stage("Writing the files")
-        written = write_all(flown, given.out, ensemble=ensemble, paper=paper_in_use(), progress=progress)
+        written = write_all(flown, given.out, ensemble=ensemble, home=home_in_use().home, progress=progress)
         for path in written:
             print(f"wrote {path}")
 

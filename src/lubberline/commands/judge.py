@@ -6,7 +6,7 @@ from pathlib import Path
 from typing import Any
 
 from lubberline.commands import terminal
-from lubberline.commands.home import aircraft_called, paper_in_use
+from lubberline.commands.home import aircraft_called, home_in_use
 from lubberline.commands.options import Command, option, out
 
 
@@ -35,7 +35,7 @@ def run(given: argparse.Namespace) -> None:
             "judgement.json": lambda: msgspec.json.format(msgspec.json.encode(told), indent=1) + b"\n",
             "entries.csv": lambda: entries_csv(judgement, log),
             "figure.svg": lambda: trend_svg(judgement, log.events, theme="auto").encode("utf-8"),
-            "report.pdf": lambda: upkeep_report_pdf(judgement, log, aircraft, paper_in_use()),
+            "report.pdf": lambda: upkeep_report_pdf(judgement, log, aircraft, home_in_use().home),
         },
         given.out,
         progress=given.progress.stage("Writing the files"),

@@ -1,6 +1,7 @@
 // Labels along the air path: names, pressures and whether air flows.
 
 import type { Vector3 } from "three";
+import { suctionFigure, suctionText } from "../../shared/suction.ts";
 import { belowCabin_inhg } from "../air.ts";
 import type { BenchFrame, Part } from "../frame.ts";
 import type { Model } from "../parts/model.ts";
@@ -12,12 +13,12 @@ export interface Wanted {
   places: Vector3[];
 }
 
-const inhg = (value: number): string => `${Math.abs(value).toFixed(1)} inHg`;
+const inhg = (value: number): string => suctionText(Math.abs(value));
 const OPEN_G_S = 0.01;
 
 export function airLabels(model: Model, { air, shown }: BenchFrame, side: number): Wanted[] {
   if (!air) return [];
-  const gauge = shown.gauge_inhg === null ? "" : ` ${shown.gauge_inhg.toFixed(1)}`;
+  const gauge = shown.gauge_inhg === null ? "" : ` ${suctionFigure(shown.gauge_inhg)}`;
   const part = (text: string, id: Part): Wanted => ({ text, part: id, places: placesOf(model, id, side) });
   const hose = (text: string, stretch: keyof Model["hoses"], shares: readonly number[]): Wanted => ({
     text,

@@ -1,6 +1,7 @@
 // Draws placed labels and the scale of air pressure over the picture, upright and with a halo.
 
 import type { Box, Placed, Sheet } from "./layout.ts";
+import { suctionFigures, suctionUnit } from "../../shared/suction.ts";
 import { pressureColour, SCALE_END_INHG, type Scheme } from "../shapes/palette.ts";
 
 const FACE = 'system-ui, -apple-system, "Segoe UI", Roboto, "Noto Sans", "Liberation Sans", sans-serif';
@@ -91,10 +92,10 @@ export function writeScale(pen: CanvasRenderingContext2D, sheet: Sheet, scheme: 
   pen.strokeRect(x, y, wide, letter * 0.55);
   pen.fillStyle = scheme.ink;
   pen.textBaseline = "middle";
-  for (let value = 0; value <= SCALE_END_INHG; value += 2) {
+  for (const { figure, inhg } of suctionFigures(SCALE_END_INHG, suctionUnit() === "hPa" ? 1 : 2)) {
     pen.textAlign = "center";
-    pen.fillText(value ? String(value) : "cabin", x + (wide * value) / SCALE_END_INHG, y + letter * 1.25);
+    pen.fillText(figure ? String(figure) : "cabin", x + (wide * inhg) / SCALE_END_INHG, y + letter * 1.25);
   }
   pen.textAlign = "center";
-  pen.fillText("suction, inHg below the cabin", sheet.width / 2, y - letter * 0.75);
+  pen.fillText(`suction, ${suctionUnit()} below the cabin`, sheet.width / 2, y - letter * 0.75);
 }

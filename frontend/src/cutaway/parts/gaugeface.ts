@@ -1,6 +1,7 @@
 // The gauge's face: 0 to 6 inHg over three quarters of a turn, the usual working range marked.
 
 import { CanvasTexture } from "three";
+import { suctionFigures, suctionUnit } from "../../shared/suction.ts";
 import { METAL, SCALE_END_INHG } from "../shapes/palette.ts";
 
 export const NEEDLE_SWEEP_DEG = 260;
@@ -28,16 +29,17 @@ export function gaugeTexture(): CanvasTexture {
   pen.textAlign = "center";
   pen.textBaseline = "middle";
   pen.lineWidth = 6;
-  for (let reading = 0; reading <= SCALE_END_INHG; reading++) {
-    const [c, s] = [Math.cos(angleOf(reading)), Math.sin(angleOf(reading))];
+  if (suctionUnit() === "hPa") pen.font = "600 30px sans-serif";
+  for (const { figure, inhg } of suctionFigures(SCALE_END_INHG, 1)) {
+    const [c, s] = [Math.cos(angleOf(inhg)), Math.sin(angleOf(inhg))];
     pen.beginPath();
     pen.moveTo(118 * c, 118 * s);
     pen.lineTo(98 * c, 98 * s);
     pen.stroke();
-    pen.fillText(String(reading), 74 * c, 74 * s);
+    pen.fillText(String(figure), 74 * c, 74 * s);
   }
   pen.font = "600 24px sans-serif";
-  pen.fillText("inHg", 0, 78);
+  pen.fillText(suctionUnit(), 0, 78);
   const texture = new CanvasTexture(canvas);
   return texture;
 }

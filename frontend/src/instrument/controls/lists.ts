@@ -1,5 +1,6 @@
 // Faults, wrong ideas and scenes, as the server lists them.
 
+import { suctionText } from "../../shared/suction.ts";
 import { html, nothing, type TemplateResult } from "lit-html";
 import type { FaultKind, Frame, Ghost, Idea, Scene } from "../messages.ts";
 import type { Send } from "./demonstrations.ts";
@@ -16,12 +17,13 @@ export function faultList(kinds: FaultKind[], frame: Frame, drives: boolean, sen
   const give = (kind: FaultKind, size: number): void => send({ do: "fault", name: kind.name, size });
   return html`${kinds.map((kind) => {
     const size = frame.faults[kind.name] ?? 0;
+    const written = kind.unit === "inHg" ? suctionText(size) : `${size.toFixed(2)} ${kind.unit}`;
     const [name, meaning] = kind.description.split(": ");
     return html`<div class="fault-row"><label><span class="fault-name">${name}</span>
         <input type="range" min="0" max=${kind.greatest_size} step="0.01" .value=${String(size)} ?disabled=${!drives}
-          aria-describedby=${`fault-${kind.name}`} aria-valuetext=${`${size.toFixed(2)} ${kind.unit}`}
+          aria-describedby=${`fault-${kind.name}`} aria-valuetext=${written}
           @change=${(event: Event) => give(kind, Number((event.target as HTMLInputElement).value))}></label>
-      <output>${size ? `${size.toFixed(2)} ${kind.unit}` : "healthy"}</output>
+      <output>${size ? written : "healthy"}</output>
       <button type="button" data-fault=${kind.name} ?disabled=${!drives} @click=${() => give(kind, size ? 0 : kind.default_size)}>
         ${size ? "Fix" : "Break"}<span class="unseen"> ${name}</span></button>
       <p class="hint" id=${`fault-${kind.name}`}>${meaning ?? ""}</p></div>`;

@@ -1,5 +1,6 @@
 // The numbers of one moment: a list, the 'now' column of the table, and one sentence for screen readers.
 
+import { suctionText } from "../../shared/suction.ts";
 import { referenceColumn, referenceName } from "./charts/headings.ts";
 import { clock, heading, latitude, longitude, plain, signed, signedShort } from "../../shared/numbers.ts";
 import type { Reply } from "./reply.ts";
@@ -51,7 +52,7 @@ function details(reply: Reply, row: number): Pair[] {
     ["ground", `${heading(trace.track_deg[row])}° at ${plain(trace.groundspeed_kt[row])} kt`],
     ["place", `${latitude(trace.latitude_deg[row])}, ${longitude(trace.longitude_deg[row])}`],
   ];
-  if (suction !== null && suction !== undefined) out.push(["suction", `${plain(suction, 1)} inHg`]);
+  if (suction !== null && suction !== undefined) out.push(["suction", suctionText(suction)]);
   if (rotor !== null && rotor !== undefined) out.push(["rotor", `${plain(rotor)} rpm`]);
   if (trace.on_stop[row]) out.push(["gimbal", "on its stop"]);
   for (const idea of reply.believed) {

@@ -8,6 +8,7 @@ from collections.abc import Sequence
 
 import numpy as np
 
+from lubberline.flight.home import Suction
 from lubberline.publish.figures.axes import Frame, draw_marks, draw_time_axis, marks_of, setting_rows
 from lubberline.publish.figures.bands import Stack, stack_of
 from lubberline.publish.figures.causes import pattern_definitions
@@ -71,7 +72,14 @@ def _draw_header(drawing: Drawing, flown: Flown, y: float) -> float:
 
 
 def _draw_plots(
-    drawing: Drawing, prefix: str, flown: Flown, stack: Stack, y: float, ledger_height: float, most: int
+    drawing: Drawing,
+    prefix: str,
+    flown: Flown,
+    stack: Stack,
+    y: float,
+    ledger_height: float,
+    most: int,
+    suction: Suction,
 ) -> float:
     marks = marks_of(flown)
     trace = flown.trace
@@ -88,7 +96,7 @@ def _draw_plots(
     ledger = frame(headings.bottom + 30.0, ledger_height, range_deg(stack))
     draw_ledger(drawing, prefix, stack, ledger, marks, worst_row(flown))
     last = ledger
-    for number_of, strip in enumerate(strips_of(trace)):
+    for number_of, strip in enumerate(strips_of(trace, suction)):
         last = frame(last.bottom + 27.0, 50.0, (strip.low, strip.high))
         draw_strip(drawing, f"{prefix}-strip{number_of}", last, strip.title, time_s, strip.lines, marks, most)
     draw_time_axis(drawing, last, labels=True)
@@ -103,7 +111,7 @@ def _causes_used(stack: Stack, flown: Flown) -> list[str]:
 
 
 def _inside(
-    flown: Flown, parts: Sequence[str], prefix: str, ledger_height: float, most: int
+    flown: Flown, parts: Sequence[str], prefix: str, ledger_height: float, most: int, suction: Suction
 ) -> tuple[str, float]:
     drawing = Drawing()
     stack = stack_of(flown.ledger, setting_rows(flown), [worst_row(flown)], most)
@@ -120,7 +128,7 @@ def _inside(
         _draw_route(drawing, prefix, flown, (MARGIN, top, ROUTE_WIDTH, height))
         y = top + height
     if "plots" in parts:
-        y = _draw_plots(drawing, prefix, flown, stack, y + 12.0, ledger_height, most)
+        y = _draw_plots(drawing, prefix, flown, stack, y + 12.0, ledger_height, most, suction)
     return drawing.markup(), y + 6.0
 
 
@@ -157,6 +165,7 @@ def figure_svg(
     dark: bool = True,
     ledger_height: float = LEDGER_HEIGHT,
     most: int = MOST_POINTS,
+    suction: Suction = "inHg",
 ) -> str:
     """A flight as one SVG figure.
 
@@ -166,10 +175,11 @@ def figure_svg(
         dark: whether it is light on dark on a dark screen (paper stays white).
         ledger_height: of the ledger's plot, in user units; the figure is 1080 wide.
         most: greatest number of points per line; extremes and both sides of settings are kept.
+        suction: the unit of suctions.
 
     Returns:
         A complete SVG document with `<title>` and `<desc>`, without scripts or external resources.
     """
     prefix = _identifier(flown, ",".join(parts))
-    inside, height = _inside(flown, parts, prefix, ledger_height, most)
+    inside, height = _inside(flown, parts, prefix, ledger_height, most, suction)
     return _document(flown, prefix, (WIDTH, round(height)), inside, dark=dark)

@@ -7,6 +7,7 @@ from dataclasses import replace
 import numpy as np
 
 from lubberline.arrays import Floats
+from lubberline.flight.home import Suction
 from lubberline.publish.figures.axes import (
     Frame,
     Mark,
@@ -18,6 +19,7 @@ from lubberline.publish.figures.axes import (
 from lubberline.publish.figures.svg import Drawing, kept_rows, open_path
 from lubberline.publish.words import degrees, number
 from lubberline.simulation.flown import Columns, Flown
+from lubberline.units import INHG_PA
 
 
 def wrapped_line(time: Floats, unwrapped_deg: Floats, low_deg: float) -> tuple[Floats, Floats]:
@@ -182,7 +184,7 @@ class Strip:
         self.low, self.high = _range_of([values for _, _, values in lines], least, around_zero=around_zero)
 
 
-def strips_of(trace: Columns) -> list[Strip]:
+def strips_of(trace: Columns, suction: Suction = "inHg") -> list[Strip]:
     """Strips for compass error, suction and rotor speed, each only if the trace has it."""
     strips = []
     compass = np.asarray(trace["compass_error_deg"], dtype=np.float64)
@@ -198,7 +200,9 @@ def strips_of(trace: Columns) -> list[Strip]:
         if np.isfinite(v).any()
     ]
     if air:
-        strips.append(Strip("Suction, inHg", air, 5.5))
+        size = 1.0 if suction == "inHg" else INHG_PA / 100.0
+        scaled = [(look, words, values * size) for look, words, values in air]
+        strips.append(Strip(f"Suction, {suction}", scaled, 5.5 * size))
     rotor = np.asarray(trace["rotor_rpm"], dtype=np.float64)
     if np.isfinite(rotor).any():
         slowest, fastest = float(np.nanmin(rotor)) / 1000.0, float(np.nanmax(rotor)) / 1000.0

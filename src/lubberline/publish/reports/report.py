@@ -2,7 +2,7 @@
 
 from typing import Any
 
-from lubberline.flight.home import Paper
+from lubberline.flight.home import NO_HOME, Home
 from lubberline.publish.figures.facts import drift_decimals, drift_rows, fact_lines
 from lubberline.publish.figures.figure import description, figure_svg, route_svg, subtitle
 from lubberline.publish.pdf import pdf
@@ -92,7 +92,7 @@ def _ledger_height(data: dict[str, Any]) -> float:
     return max(260.0, 430.0 - 18.0 * lines)
 
 
-def report_pdf(flown: Flown, paper: Paper = "A4") -> bytes:
+def report_pdf(flown: Flown, home: Home = NO_HOME) -> bytes:
     """A flight as one page.
 
     Tagged, with text alternatives, as PDF/UA-1; the same flight gives the same bytes.
@@ -100,8 +100,13 @@ def report_pdf(flown: Flown, paper: Paper = "A4") -> bytes:
     data = report_data(flown)
     pictures = {
         "plots": figure_svg(
-            flown, ("plots",), dark=False, ledger_height=_ledger_height(data), most=PAPER_POINTS
+            flown,
+            ("plots",),
+            dark=False,
+            ledger_height=_ledger_height(data),
+            most=PAPER_POINTS,
+            suction=home.suction,
         ),
         "route": route_svg(flown),
     }
-    return pdf(("report.typ",), data, pictures, paper=paper)
+    return pdf(("report.typ",), data, pictures, paper=home.paper)

@@ -11,7 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lubberline.csvfile import guarded
-from lubberline.flight.home import Paper
+from lubberline.flight.home import NO_HOME, Home
 from lubberline.publish.folder import Progress, write_together
 from lubberline.simulation.flown import TRACE_COLUMNS, Columns, Flown
 
@@ -86,7 +86,7 @@ def json_text(summary: Mapping[str, Any]) -> str:
     return json.dumps(summary, indent=2, ensure_ascii=False, allow_nan=False) + "\n"
 
 
-def _contents(flown: Flown, ensemble: Columns | None, paper: Paper) -> dict[str, Callable[[], bytes]]:
+def _contents(flown: Flown, ensemble: Columns | None, home: Home) -> dict[str, Callable[[], bytes]]:
     """The contents of each file of a flight, made on demand."""
     from lubberline.publish.figures.figure import figure_svg
     from lubberline.publish.reports.report import report_pdf
@@ -98,8 +98,8 @@ def _contents(flown: Flown, ensemble: Columns | None, paper: Paper) -> dict[str,
         "trace.csv": csv(flown.trace),
         **{LEDGER_FILES.get(name, f"{name}_ledger.csv"): csv(each) for name, each in flown.ledgers.items()},
         "summary.json": lambda: json_text(flown.summary).encode("utf-8"),
-        "figure.svg": lambda: figure_svg(flown).encode("utf-8"),
-        "report.pdf": lambda: report_pdf(flown, paper),
+        "figure.svg": lambda: figure_svg(flown, suction=home.suction).encode("utf-8"),
+        "report.pdf": lambda: report_pdf(flown, home),
     }
     for believed in flown.believed:
         name = believed.misconception_id
@@ -129,7 +129,7 @@ def write_all(
     folder: Path | str,
     *,
     ensemble: Columns | None = None,
-    paper: Paper = "A4",
+    home: Home = NO_HOME,
     progress: Progress | None = None,
 ) -> list[Path]:
     """Write every file of a flight into a folder, all of them or none.
@@ -141,7 +141,7 @@ def write_all(
         flown: what was flown.
         folder: made if it is not there.
         ensemble: shares of an ensemble's errors, for 'ensemble.csv'.
-        paper: of the report.
+        home: whose paper and unit of suction the report and the figure have.
         progress: called with (done, files) after each file is made.
 
     Returns:
@@ -150,5 +150,5 @@ def write_all(
     Raises:
         InputError: when the folder cannot be written to.
     """
-    contents = _contents(flown, ensemble, paper)
+    contents = _contents(flown, ensemble, home)
     return write_together(contents, folder, _stale(Path(folder), contents), progress)

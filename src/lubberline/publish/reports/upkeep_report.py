@@ -8,7 +8,7 @@ from typing import Any
 import numpy as np
 
 from lubberline.csvfile import csv_text
-from lubberline.flight.home import Paper
+from lubberline.flight.home import NO_HOME, Home
 from lubberline.publish.figures.axes import Frame, draw_frame, value_steps
 from lubberline.publish.figures.svg import Drawing, closed_path, document, open_path, text_width
 from lubberline.publish.pdf import pdf
@@ -186,13 +186,14 @@ def day_of(time_s: float) -> str:
     return f"{datetime.fromtimestamp(time_s, UTC):%Y-%m-%d}"
 
 
-def _inhg(idle: float, cruise: float) -> str:
-    if math.isnan(idle) and math.isnan(cruise):
+def _suctions(idle_inhg: float, cruise_inhg: float, home: Home) -> str:
+    if math.isnan(idle_inhg) and math.isnan(cruise_inhg):
         return ""
-    return f"{'–' if math.isnan(idle) else number(idle)} / {'–' if math.isnan(cruise) else number(cruise)}"
+    both = (idle_inhg, cruise_inhg)
+    return " / ".join("–" if math.isnan(one) else home.suction_words(one).split()[0] for one in both)
 
 
-def _row(one: Residual) -> list[str]:
+def _row(one: Residual, home: Home) -> list[str]:
     check = one.check
     rate = rate_deg_15min(one)
     return [
@@ -205,12 +206,12 @@ def _row(one: Residual) -> list[str]:
         degrees(one.variation_deg + one.deviation_deg),
         degrees(one.left_deg),
         ("" if math.isnan(rate) else degrees(rate)) + (" doubtful" if one.outlier >= OUTLIER else ""),
-        _inhg(check.idle_inhg, check.cruise_inhg),
+        _suctions(check.idle_inhg, check.cruise_inhg, home),
         "" if math.isnan(check.run_down_min) else f"{number(check.run_down_min)} min",
     ]
 
 
-def report_data(judgement: Judgement, log: Log, aircraft: Aircraft) -> dict[str, Any]:
+def report_data(judgement: Judgement, log: Log, aircraft: Aircraft, home: Home = NO_HOME) -> dict[str, Any]:
     """All text of the report, ready to be set; typed text is shortened to fit the page."""
     shown = judgement.residuals[-ROWS_SHOWN:]
     earlier = len(judgement.residuals) - len(shown)
@@ -221,7 +222,7 @@ def report_data(judgement: Judgement, log: Log, aircraft: Aircraft) -> dict[str,
     tap = "across the instruments" if suction.gauge_tap == "instruments" else "against the cabin"
     balanced = "none" if balance is None else degrees(balance, 0)
     fitted = (
-        f"Drive: {indicator.drive}. Gauge: {tap}. Regulator: {number(suction.regulator_inhg)} inHg. "
+        f"Drive: {indicator.drive}. Gauge: {tap}. Regulator: {home.suction_words(suction.regulator_inhg)}. "
         f"Latitude nut: {balanced}."
     )
     days = [one.check.time_s for one in judgement.residuals]
@@ -231,7 +232,7 @@ def report_data(judgement: Judgement, log: Log, aircraft: Aircraft) -> dict[str,
         "subtitle": f"{many(len(judgement.residuals), 'check')}, {span}. {fitted}",
         "verdict": VERDICT_WORDS[judgement.verdict],
         "sentence": typeset(shortened(judgement.sentence, 420)).replace(" deg", "°"),
-        "reasons": _lines(judgement.reasons),
+        "reasons": [home.said(line) for line in _lines(judgement.reasons)],
         "wander": [
             ["in 15 min", degrees(estimate.mean_deg_15min)],
             ["95% interval", f"{degrees(estimate.low_deg_15min)} to {degrees(estimate.high_deg_15min)}"],
@@ -239,19 +240,20 @@ def report_data(judgement: Judgement, log: Log, aircraft: Aircraft) -> dict[str,
             ["changing slowly", f"{100.0 * estimate.growing:.0f} %"],
         ],
         "faults": faults,
-        "next": typeset(shortened(judgement.next_observation, 300)).replace(" deg", "°"),
+        "next": home.said(typeset(shortened(judgement.next_observation, 300)).replace(" deg", "°")),
         "rule": typeset(shortened(judgement.rule_of_thumb, 300)).replace(" deg", "°"),
         "rows_title": "The checks, split by cause"
         if earlier <= 0
         else f"The last {len(shown)} checks of {len(judgement.residuals)}",
         "head": list(HEAD),
-        "rows": [_row(one) for one in shown],
+        "rows": [_row(one, home) for one in shown],
         "events": first_of([f"{day_of(event.time_s)}: {event.words}" for event in log.events[-3:]], 3, 120),
         "refused_title": many(len(log.refused), "row was", "rows were") + " not understood and not used",
         "refused": first_of(
             [f"{one.where}: {one.wrong}; {one.right}" for one in log.refused], REFUSED_SHOWN, 150
         ),
-        "assumed": _lines(judgement.assumed),
+        "assumed": [home.said(line) for line in _lines(judgement.assumed)],
+        "suction": home.suction,
         "cautions": " ".join(judgement.cautions),
         "figure_alt": trend_words(judgement),
     }
@@ -261,13 +263,13 @@ def _lines(lines: Sequence[str]) -> list[str]:
     return [typeset(line).replace(" deg", "°") for line in first_of(list(lines), LINES_SHOWN, LONGEST_LINE)]
 
 
-def upkeep_report_pdf(judgement: Judgement, log: Log, aircraft: Aircraft, paper: Paper = "A4") -> bytes:
+def upkeep_report_pdf(judgement: Judgement, log: Log, aircraft: Aircraft, home: Home = NO_HOME) -> bytes:
     """The judgement as one page, tagged; the same log gives the same bytes."""
     return pdf(
         ("upkeep_report.typ",),
-        report_data(judgement, log, aircraft),
+        report_data(judgement, log, aircraft, home),
         {"figure": trend_svg(judgement, log.events, height=PAPER_HEIGHT)},
-        paper=paper,
+        paper=home.paper,
     )
 
 

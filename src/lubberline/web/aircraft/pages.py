@@ -79,7 +79,7 @@ def show_one(
     entries, trail = log_book.all_entries(school, craft), school.log.trail(craft.name)
     found = verdict.judged_of(records(request), craft)
     picture = f"/aircraft/{craft.key}/figure.svg?theme={theme_of(request)}&of={len(entries)}-{len(trail)}"
-    view = verdict.whole(craft, found, picture)
+    view = verdict.whole(craft, found, picture, home_for(request))
     estimated = verdict.estimated_of(craft, found)
     if estimated is not None:
         fault = f"{estimated.fault} {estimated.size:g}" if estimated.fault else ""
@@ -215,9 +215,7 @@ def take_file(request: Request) -> Response:
     if found.judgement is None or estimated is None:
         raise Refused(404, "file", "too few checks so far", "log more checks first")
     if name == "report.pdf":
-        return file(
-            stem, upkeep_report_pdf(found.judgement, found.log, craft.aircraft, home_for(request).paper)
-        )
+        return file(stem, upkeep_report_pdf(found.judgement, found.log, craft.aircraft, home_for(request)))
     if name == "judgement.json":
         told = {**msgspec.to_builtins(found.judgement), "refused": msgspec.to_builtins(found.log.refused)}
         return file(stem, msgspec.json.format(msgspec.json.encode(told), indent=1))

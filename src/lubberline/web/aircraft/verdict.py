@@ -6,6 +6,7 @@ from functools import lru_cache
 from typing import Any, NamedTuple
 
 from lubberline.errors import InputError
+from lubberline.flight.home import NO_HOME, Home
 from lubberline.publish.reports.upkeep_report import (
     HEIGHT,
     LIMIT_DEG_15MIN,
@@ -125,7 +126,7 @@ def _plainly(text: str) -> str:
     return typeset(text).replace(" deg", "°")
 
 
-def whole(craft: Craft, judged: Judged, picture: str) -> dict[str, Any]:
+def whole(craft: Craft, judged: Judged, picture: str, home: Home = NO_HOME) -> dict[str, Any]:
     """One aircraft on its own page; `picture` is the address of its trend."""
     judgement = judged.judgement
     row = brief(craft, judged)
@@ -139,15 +140,15 @@ def whole(craft: Craft, judged: Judged, picture: str) -> dict[str, Any]:
         }
     return {
         **row,
-        "sentence": _plainly(judgement.sentence),
-        "reasons": [_plainly(reason) for reason in (*judgement.reasons, judgement.rule_of_thumb)],
-        "next": _plainly(judgement.next_observation),
+        "sentence": home.said(_plainly(judgement.sentence)),
+        "reasons": [home.said(_plainly(reason)) for reason in (*judgement.reasons, judgement.rule_of_thumb)],
+        "next": home.said(_plainly(judgement.next_observation)),
         "shares": [
             {"name": FAULT_NAMES[fit.fault], "percent": round(100.0 * fit.probability)}
             for fit in judgement.faults
             if fit.probability >= LEAST_SHARE
         ],
-        "assumed": [_plainly(words) for words in judgement.assumed],
+        "assumed": [home.said(_plainly(words)) for words in judgement.assumed],
         "picture": picture,
         "picture_height": f"{HEIGHT:g}",
         "picture_words": trend_words(judgement),

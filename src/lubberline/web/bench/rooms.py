@@ -173,7 +173,7 @@ class Room:
             viewer.say({"kind": "notice", "words": words})
 
     def _hello(self, viewer: Viewer, playing: Playing) -> Message:
-        own = self._words().ideas
+        own, home = self._words().ideas, self._scenes().home
         return {
             "kind": "hello",
             "role": "driver" if viewer.drives else "viewer",
@@ -187,7 +187,7 @@ class Room:
             "faults": [
                 {
                     "name": name,
-                    "description": fault.description,
+                    "description": home.said(fault.description) if home else fault.description,
                     "greatest_size": fault.greatest_size,
                     "default_size": fault.default_size,
                     "unit": fault.unit,

@@ -3,6 +3,7 @@
 import type { Design, Line } from "./design.ts";
 import { roomy } from "./frame.ts";
 import { plain } from "../../../shared/numbers.ts";
+import { suctionDecimals, suctionIn, suctionUnit } from "../../../shared/suction.ts";
 import type { Column, Reply } from "../reply.ts";
 import { drawShades, turns } from "./shades.ts";
 
@@ -14,8 +15,10 @@ export function strips(reply: Reply, height: number): Design[] {
   const { trace } = reply;
   const spans = turns(reply);
   const under: Design["under"] = (chart, palette) => drawShades(chart, spans, reply.events, palette);
-  const gauge: Line = { values: trace.gauge_inhg, colour: "indicated", width: 2 };
-  const got: Line = { values: trace.instrument_suction_inhg, colour: "reference", width: 2, dash: [8, 4] };
+  const inUnit = (column: Column): Column => column.map((value) => (value === null ? null : suctionIn(value)));
+  const [onGauge, inside] = [inUnit(trace.gauge_inhg), inUnit(trace.instrument_suction_inhg)];
+  const gauge: Line = { values: onGauge, colour: "indicated", width: 2 };
+  const got: Line = { values: inside, colour: "reference", width: 2, dash: [8, 4] };
   const rotor: Line = { values: trace.rotor_rpm, colour: "indicated", width: 2 };
   const fromZero = (lines: Line[], least: number) => (from: number, to: number): [number, number] => [
     0,
@@ -23,18 +26,18 @@ export function strips(reply: Reply, height: number): Design[] {
   ];
   const suction: Design = {
     id: "suction",
-    title: "Suction, inHg",
+    title: `Suction, ${suctionUnit()}`,
     key: [
       { words: "on the gauge", line: gauge },
       { words: "at the instrument", line: got },
     ],
     height,
     lines: [got, gauge],
-    range: fromZero([gauge, got], 6),
+    range: fromZero([gauge, got], suctionIn(6)),
     label: (value) => plain(value),
     under,
     words: (row) =>
-      `gauge ${plain(trace.gauge_inhg[row], 1)}, at the instrument ${plain(trace.instrument_suction_inhg[row], 1)}`,
+      `gauge ${plain(onGauge[row], suctionDecimals())}, at the instrument ${plain(inside[row], suctionDecimals())}`,
   };
   const rotorStrip: Design = {
     id: "rotor",
