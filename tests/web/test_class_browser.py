@@ -162,7 +162,10 @@ def test_a_whole_lesson(room, server, sitting, many):
     press(lead, "Show the right answers")
     until(phones[0], "document.querySelectorAll('.cl-told').length === 3")
     says(phones[5], ".cl-verdict", "You gave no answer")
+    says(lead, "#to-come", "Next steps")
     press(lead, "Next step")
+    says(lead, "#next", "End the lesson")
+    assert lead.locator("#to-come").count() == 0, "a heading over nothing"
     press(lead, "End the lesson")
     for page in (projector, phones[0], phones[-1]):
         heads(page, "The lesson is over")

@@ -204,7 +204,8 @@ function undecided(waiting: InstructorView["late"], count: number): TemplateResu
       : nothing}</section>`;
 }
 
-function toCome(lead: InstructorView): TemplateResult {
+function toCome(lead: InstructorView): TemplateResult | typeof nothing {
+  if (!lead.to_come.length) return nothing;
   return html`<section aria-labelledby="to-come"><h2 id="to-come">Next steps</h2>
     <ol class="to-come">${lead.to_come.slice(0, 6).map(([kind, heading, min]) => html`<li><span class="kind">${kind}</span> ${heading}${min ? html` <span class="meta">${planned(min)}</span>` : nothing}</li>`)}</ol></section>`;
 }
