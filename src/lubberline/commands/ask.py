@@ -75,6 +75,8 @@ def _papers(given: argparse.Namespace) -> tuple[tuple[Paper, ...], list[str]]:
     from lubberline.questions.handwritten import items_of_folder, read_items
     from lubberline.questions.locked_papers import check_new, read_locked
     from lubberline.questions.papers import assemble, with_school_items
+    from lubberline.simulation.misconceptions.idea import SPOKEN
+    from lubberline.simulation.words import words_of_folder
     from lubberline.store.database.engines import school_folder
 
     if given.locked:
@@ -85,6 +87,8 @@ def _papers(given: argparse.Namespace) -> tuple[tuple[Paper, ...], list[str]]:
     if given.lock:
         check_new(given.lock)
     blueprint = read_blueprint(given.blueprint, given.jurisdiction)
+    speech = words_of_folder(school_folder() / "words").speech
+    SPOKEN.set(lambda: speech)
     own = read_items(given.items) if given.items else ()
     school = [one.item for one in items_of_folder(school_folder() / "items").values()]
     at = InUse(blueprint.set_at) if blueprint.set_at else home_in_use(given.home)

@@ -6,6 +6,7 @@ from typing import Literal
 import msgspec
 
 from lubberline.questions.notation import apart
+from lubberline.simulation.misconceptions.idea import SPOKEN, spoken
 
 Level = Literal["recall", "apply", "judge"]
 Kind = Literal["choice", "number", "statement"]
@@ -100,6 +101,25 @@ class Item(msgspec.Struct, frozen=True):
     def apart(self, one: float, other: float) -> float:
         """How far two numbers are apart as answers, round the circle where they are directions."""
         return apart(one, other, self.circle)
+
+
+def in_own_words(item: Item) -> Item:
+    """An item of the program in the school's terms."""
+    if not SPOKEN.get()().terms:
+        return item
+    put = msgspec.structs.replace
+
+    def said(options: tuple[Option, ...]) -> tuple[Option, ...]:
+        return tuple(put(one, text=spoken(one.text), feedback=spoken(one.feedback)) for one in options)
+
+    said_item: Item = put(
+        item,
+        stem=spoken(item.stem),
+        reason=spoken(item.reason),
+        options=said(item.options),
+        slips=said(item.slips),
+    )
+    return said_item
 
 
 # Steps of thought to the key, if they were not counted.

@@ -13,7 +13,7 @@ from lubberline.questions.bank_changes import Retired
 from lubberline.questions.blueprint import Blueprint, TopicEntry, check_blueprint, usable
 from lubberline.questions.generate import ELSEWHERE, Made, make
 from lubberline.questions.handwritten import is_handwritten, said_at
-from lubberline.questions.item import Item
+from lubberline.questions.item import Item, in_own_words
 from lubberline.questions.model import ItemModel, random_of
 
 
@@ -109,7 +109,13 @@ def assemble(
         made.append_to_all(kept)
     made.match()
     return tuple(
-        Paper(blueprint.title, form, tuple(items), seed, blueprint)
+        Paper(
+            blueprint.title,
+            form,
+            tuple(item if is_handwritten(item) else in_own_words(item) for item in items),
+            seed,
+            blueprint,
+        )
         for form, items in zip(blueprint.forms, made.papers, strict=True)
     )
 

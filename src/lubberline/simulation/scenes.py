@@ -310,7 +310,7 @@ class SchoolScenes:
     def library(self) -> Library:
         """The scenes as their files are now."""
         paths = [sorted(folder.glob("*.toml")) for folder in (self.folder, self.folder / DRAFTS)]
-        seen = [(path, *_written(path)) for listed in paths for path in listed]
+        seen = [(path, *written_at(path)) for listed in paths for path in listed]
         home, aircraft = self._home(), self._aircraft()
         if (seen, home, aircraft) != self._seen:
             own, drafts = (dict(_texts(listed)) for listed in paths)
@@ -318,7 +318,7 @@ class SchoolScenes:
         return self._library
 
 
-def _written(path: Path) -> tuple[int, int]:
+def written_at(path: Path) -> tuple[int, int]:
     """When a file was written, and its size; zeros if it is just gone."""
     try:
         stat = path.stat()

@@ -10,7 +10,9 @@ from starlette.exceptions import HTTPException
 from starlette.middleware import Middleware
 from starlette.routing import Mount
 from starlette.staticfiles import StaticFiles
+from starlette.types import ASGIApp, Receive, Scope, Send
 
+from lubberline.simulation.misconceptions.idea import SPOKEN
 from lubberline.web import notices, passphrase
 from lubberline.web.aircraft import pages as aircraft
 from lubberline.web.aircraft.fleet import carried_now
@@ -108,6 +110,21 @@ class State:
     join_tries: Tries = field(default_factory=lambda: Tries(400, 30, 1000, 600))
 
 
+class Speaking:
+    """Middleware: whatever is said to people is said in the school's own words, as they are at a request."""
+
+    def __init__(self, app: ASGIApp, shelves: Shelves) -> None:
+        self.app = app
+        self.shelves = shelves
+
+    async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
+        """One request or WebSocket, with the tasks that it starts."""
+        if scope["type"] in ("http", "websocket") and not scope["path"].startswith("/static/"):
+            self.shelves.words()
+            SPOKEN.set(self.shelves.speech)
+        await self.app(scope, receive, send)
+
+
 def create_app(
     catalogue: Catalogue | None = None,
     school: School | Opening | None = None,
@@ -133,7 +150,11 @@ def create_app(
             *(route for one in PAGES for route in one.routes),
             Mount("/static", StaticFiles(directory=STATIC, check_dir=False)),
         ],
-        middleware=[Middleware(Guard, door=door, records=records), Middleware(Hearing, heard=heard)],
+        middleware=[
+            Middleware(Guard, door=door, records=records),
+            Middleware(Hearing, heard=heard),
+            Middleware(Speaking, shelves=shelves),
+        ],
         exception_handlers=dict.fromkeys((InputError, Unavailable, HTTPException, Exception), answer),
     )
     app.state.shared = State(
@@ -145,7 +166,6 @@ def create_app(
         flying=Flying(catalogue, uploads),
         rooms=Rooms(
             shelves.scenes_now,
-            shelves.words,
             partial(bench.begins, records),
             partial(teach.scenes_of_lesson, records),
         ),

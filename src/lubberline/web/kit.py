@@ -40,6 +40,7 @@ from lubberline.flight.home import Home
 from lubberline.publish.words import many, number, signed, typeset
 from lubberline.questions.slips import said_in
 from lubberline.simulation import CAUTIONS
+from lubberline.simulation.misconceptions.idea import spoken
 from lubberline.store.bin.contents import Binned
 from lubberline.store.school import School
 from lubberline.web.forms import MOST_FIELDS, NO_FORM, Form, SentFile, digest, number_in, read_form, was_typed
@@ -171,7 +172,7 @@ def _hour(context: jinja2.runtime.Context, utc: str) -> str:
 @jinja2.pass_context
 def _mended(context: jinja2.runtime.Context, text: str) -> str:
     """Corrections of wrong ideas in a text, as they are said in the hemisphere of home."""
-    return said_in(text, southern=context["home"]().side < 0)
+    return spoken(said_in(text, southern=context["home"]().side < 0))
 
 
 def _drift(value: float | None) -> str:

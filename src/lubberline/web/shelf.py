@@ -9,7 +9,6 @@ import re
 import tempfile
 import unicodedata
 from collections.abc import Callable, Iterator, Mapping
-from contextlib import suppress
 from pathlib import Path
 from typing import NamedTuple
 
@@ -19,6 +18,7 @@ from lubberline.errors import InputError
 from lubberline.flight.home import Home
 from lubberline.questions.handwritten import HandwrittenItem, items_from_text, items_of_folder
 from lubberline.simulation.live.address import Crafts
+from lubberline.simulation.misconceptions.idea import Speech
 from lubberline.simulation.scenes import (
     DRAFTS,
     FOLDER,
@@ -27,8 +27,9 @@ from lubberline.simulation.scenes import (
     SchoolScenes,
     library,
     own_scene,
+    written_at,
 )
-from lubberline.simulation.words import Words, words_from_text
+from lubberline.simulation.words import Words, words_from_text, words_of_folder
 from lubberline.store.bin.belongings import Kind
 from lubberline.store.bin.contents import Binned, Deletable
 from lubberline.store.bin.deletion import Bin
@@ -110,7 +111,7 @@ def _items(name: str, text: str, own: Own) -> Read:
 
 def _words(name: str, text: str, own: Own) -> Read:
     words = words_from_text(f"{name}.toml", text)
-    return Read(name, ", ".join([*words.parts.values(), *words.ideas.values()]))
+    return Read(name, ", ".join([*words.parts.values(), *words.ideas.values(), *words.terms.values()]))
 
 
 SCENES = Sort("scene", "scene", "scenes", ".toml", GREATEST_FILE_BYTES, _scene, _package_scenes)
@@ -366,6 +367,7 @@ class Shelves:
     ) -> None:
         self.folder = folder or school_folder()
         self.scenes_now = SchoolScenes(self.folder / SCENES.folder, home, aircraft).library
+        self._words, self._seen = Words(), list[tuple[Path, int, int]]()
         self.by_kind: dict[str, Shelf] = {
             sort.kind: Shelf(self.folder / sort.folder, sort, self.own)
             for sort in (LESSONS, SCENES, ITEMS, WORDS)
@@ -381,11 +383,15 @@ class Shelves:
 
     def words(self) -> Words:
         """The school's own words, those of its first file before those of the others."""
-        found = Words()
-        for path in sorted((self.folder / WORDS.folder).glob(f"*{WORDS.ending}")):
-            with suppress(InputError):
-                found = found.with_words(words_from_text(path.name, text_of(path, WORDS.named)))
-        return found
+        paths = sorted((self.folder / WORDS.folder).glob(f"*{WORDS.ending}"))
+        seen = [(path, *written_at(path)) for path in paths]
+        if seen != self._seen:
+            self._words, self._seen = words_of_folder(self.folder / WORDS.folder), seen
+        return self._words
+
+    def speech(self) -> Speech:
+        """How the school says things, as when `words` was last asked for."""
+        return self._words.speech
 
     def lesson(self, name: str, text: str) -> Lesson:
         """A lesson that may play the school's scenes and ask its items.

@@ -37,12 +37,13 @@ from lubberline.errors import InputError
 from lubberline.flight.home import Home
 from lubberline.questions.bank import meets_enemy, model_named, models_of
 from lubberline.questions.generate import generate, measured_at
-from lubberline.questions.handwritten import said_at
-from lubberline.questions.item import STEPS, Item, Option, prior_difficulty
+from lubberline.questions.handwritten import is_handwritten, said_at
+from lubberline.questions.item import STEPS, Item, Option, in_own_words, prior_difficulty
 from lubberline.questions.model import ItemModel, random_of
 from lubberline.questions.notation import apart
 from lubberline.questions.slips import mend_of
 from lubberline.simulation.misconceptions import FLOWN_BY_ID, misconception
+from lubberline.simulation.misconceptions.idea import SPOKEN, spoken
 
 T = TypeVar("T", bound=msgspec.Struct)
 
@@ -181,7 +182,7 @@ def _slip(lesson: Lesson, question: Question, belief: ToldIdea, answer: float, s
         )
         raise InputError(where, wrong, "choose a moment or a tolerance that tells them apart")
     unit = f" {question.unit}" if question.unit else ""
-    mend = mend_of(belief.idea, southern=is_southern(question.show.scene_ref, where, lesson.scenes))
+    mend = spoken(mend_of(belief.idea, southern=is_southern(question.show.scene_ref, where, lesson.scenes)))
     feedback = f"{mend} This idea gives {value:g}{unit}; the right answer is {answer:g}{unit}."
     return Option(f"{value:g}", belief.idea, feedback, value)
 
@@ -208,7 +209,7 @@ def _option(
                 wrong = f"it is for {span}, and '{choice.idea}' gives {believed:.4g}"
                 raise InputError(where, wrong, "change the idea or the numbers")
     southern = is_southern(question.show.scene_ref, where, lesson.scenes)
-    mend = misconception(choice.idea).mend_at(southern=southern) if choice.idea else ""
+    mend = spoken(misconception(choice.idea).mend_at(southern=southern)) if choice.idea else ""
     feedback = " ".join(part for part in (mend, choice.reason) if part)
     return Option(choice.text, choice.idea, feedback)
 
@@ -253,7 +254,7 @@ def taught_lesson(
     """
     versions = map(lesson.scenes.version_of, lesson.scene_refs)
     own = "".join(str(one) for step in lesson.steps if step.quiz for one in step.quiz.own)
-    key = (lesson.source, lesson.text, seed, home, own, *versions)
+    key = (lesson.source, lesson.text, seed, home, own, *SPOKEN.get()().terms.items(), *versions)
     with _lock:
         if key in _kept:
             _kept.move_to_end(key)
@@ -282,7 +283,10 @@ def _worked(lesson: Lesson, seed: int, progress: Progress | None, home: Home | N
             item = prediction_item(told, step, step.question, seen)
             asked.append(Asked(key_of(index), measured_at(here, item) if here else item))
         elif step.quiz is not None:
-            items = [said_at(home, item) for item in quiz_items(step.quiz, seed, home)]
+            items = [
+                said_at(home, item) if is_handwritten(item) else in_own_words(item)
+                for item in quiz_items(step.quiz, seed, home)
+            ]
             asked += [Asked(key_of(index, place), item) for place, item in enumerate(items, start=1)]
     return TaughtLesson(_measured(told, here) if here else told, tuple(asked))
 

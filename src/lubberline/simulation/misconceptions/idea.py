@@ -1,8 +1,11 @@
 """A wrong idea: what a student would say, the correction, and the wrong model that runs."""
 
-from collections.abc import Mapping
+import re
+from collections.abc import Callable, Mapping
+from contextvars import ContextVar
 from dataclasses import dataclass, field
-from typing import ClassVar, Literal
+from functools import lru_cache
+from typing import ClassVar, Literal, NamedTuple
 
 from lubberline.instruments.instrument import Laws
 from lubberline.simulation.misconceptions.laws import LAW_BY_ID
@@ -28,13 +31,50 @@ EVERY_FAULT: tuple[str, ...] = ()
 HEALTHY = ""
 
 
+class Speech(NamedTuple):
+    """How a school says things.
+
+    Attributes:
+        ideas: statements by the ids of wrong ideas.
+        terms: its terms by the program's.
+    """
+
+    ideas: Mapping[str, str] = {}
+    terms: Mapping[str, str] = {}
+
+
+_PLAIN = Speech()
+# Of the school for which a request or a command is served, as a language would be.
+SPOKEN: ContextVar[Callable[[], Speech]] = ContextVar("how the school says things", default=lambda: _PLAIN)
+
+
+@lru_cache(maxsize=8)
+def _pattern(terms: tuple[str, ...]) -> re.Pattern[str]:
+    longest_first = "|".join(re.escape(term) for term in sorted(terms, key=len, reverse=True))
+    return re.compile(rf"(?<![\w-])(?:{longest_first})(?![\w-])", re.IGNORECASE)
+
+
+def spoken(text: str) -> str:
+    """A text of the program with the school's terms; a capital stays a capital."""
+    terms = SPOKEN.get()().terms
+    if not terms:
+        return text
+    lowered = {term.lower(): own for term, own in terms.items()}
+
+    def own(found: re.Match[str]) -> str:
+        said = lowered[found[0].lower()]
+        return said[:1].upper() + said[1:] if found[0][0].isupper() else said
+
+    return _pattern(tuple(lowered)).sub(own, text)
+
+
 @dataclass(frozen=True)
 class Misconception:
     """A wrong idea that runs.
 
     Attributes:
         id: a short name.
-        statement: what a student would say.
+        plain: what a student would say, in the program's words.
         mend: the sentence that corrects it.
         source: a published place with the right fact, or 'common practice, no source'.
         law: id of the law that it replaces; ideas of one law are alternatives.
@@ -45,12 +85,17 @@ class Misconception:
     kind: ClassVar[Kind]
 
     id: str
-    statement: str
+    plain: str
     mend: str
     source: str
     law: str = field(kw_only=True)
     scene: str = field(default="", kw_only=True)
     mend_south: str = field(default="", kw_only=True)
+
+    @property
+    def statement(self) -> str:
+        """What a student would say, in the school's words."""
+        return SPOKEN.get()().ideas.get(self.id) or spoken(self.plain)
 
     def mend_at(self, *, southern: bool) -> str:
         """The correction in a hemisphere."""

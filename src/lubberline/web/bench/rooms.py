@@ -20,8 +20,8 @@ from lubberline.simulation.fitted import instruments
 from lubberline.simulation.live import orders
 from lubberline.simulation.live.scene import Scene, Step
 from lubberline.simulation.misconceptions import FLOWN
-from lubberline.simulation.scenes import Library, library
-from lubberline.simulation.words import Words
+from lubberline.simulation.misconceptions.idea import spoken
+from lubberline.simulation.scenes import DRAFT, Library, library
 from lubberline.web.bench.real_time import FRAME_S, Playing, ready_playing
 from lubberline.web.bench.viewer import Picture, Viewer
 
@@ -55,27 +55,32 @@ def refusal_of(error: InputError) -> Message:
     return {"kind": "refused", "where": error.where, "wrong": error.wrong, "right": error.right}
 
 
-def _scene_words(id: str, scene: Scene) -> Message:
+def _said(text: str) -> str:
+    return text
+
+
+def _scene_words(id: str, scene: Scene, said: Callable[[str], str] = _said) -> Message:
+    """What is said of a scene; the program's own in the school's words."""
     entry = scene.entry
     return {
         "id": id,
-        "title": entry.title,
-        "aim": entry.aim,
-        "ask": entry.ask,
-        "watch": entry.watch,
+        "title": said(entry.title),
+        "aim": said(entry.aim),
+        "ask": said(entry.ask),
+        "watch": said(entry.watch),
         "cautions": " ".join(scene.cautions),
         "length_s": scene.length_s,
         "dial": entry.dial,
         "camera": msgspec.to_builtins(entry.camera),
-        "steps": [_step_words(step) for step in scene.steps],
+        "steps": [_step_words(step, said) for step in scene.steps],
     }
 
 
-def _step_words(step: Step) -> Message:
+def _step_words(step: Step, said: Callable[[str], str]) -> Message:
     return {
-        "title": step.entry.title,
-        "say": [piece._asdict() for piece in step.say],
-        "try": [piece._asdict() for piece in step.attempt],
+        "title": said(step.entry.title),
+        "say": [{"text": said(piece.text), "part": piece.part} for piece in step.say],
+        "try": [{"text": said(piece.text), "part": piece.part} for piece in step.attempt],
         "part": step.entry.part or None,
         "dial": step.entry.dial,
         "camera": msgspec.to_builtins((step.entry.camera,)),
@@ -88,7 +93,6 @@ class Room:
     Args:
         name: in the address.
         scenes: those that can be opened on it.
-        words: the school's own.
         begins: where it begins.
         of_lesson: the scenes of the lesson that plays on it, as they were when it was opened.
 
@@ -103,7 +107,6 @@ class Room:
         self,
         name: str,
         scenes: Callable[[], Library] = library,
-        words: Callable[[], Words] = Words,
         begins: Callable[[], Scene] = lambda: EMPTY_BENCH,
         of_lesson: OfLesson = lambda _: None,
     ) -> None:
@@ -111,7 +114,6 @@ class Room:
         self._of_lesson = of_lesson
         self.name = name
         self._scenes = scenes
-        self._words = words
         self.playing: Playing | None = None
         self.viewers: list[Viewer] = []
         self.empty_since_s = time.monotonic()
@@ -173,15 +175,18 @@ class Room:
             viewer.say({"kind": "notice", "words": words})
 
     def _hello(self, viewer: Viewer, playing: Playing) -> Message:
-        own, home = self._words().ideas, self._scenes().home
+        scenes = self._scenes()
+        own, home = scenes.own, scenes.home
         return {
             "kind": "hello",
             "role": "driver" if viewer.drives else "viewer",
             "bench": self.name,
             "version": __version__,
             "ideas": [
-                {name: getattr(idea, name) for name in ("id", "name", "mend", "source")}
-                | {"statement": own.get(idea.id, idea.statement)}
+                {
+                    **{name: getattr(idea, name) for name in ("id", "name", "statement", "source")},
+                    "mend": spoken(idea.mend),
+                }
                 for idea in FLOWN
             ],
             "faults": [
@@ -195,7 +200,10 @@ class Room:
                 for name, fault in FAULTS.items()
             ],
             "dials": [dial for each in instruments().values() for dial in each.instrument.dials],
-            "scenes": [_scene_words(id, scene) for id, scene in self._scenes().with_drafts().items()],
+            "scenes": [
+                _scene_words(id, scene, _said if id in own or id.startswith(DRAFT) else spoken)
+                for id, scene in scenes.with_drafts().items()
+            ],
             "history": playing.bench.history.rows,
         }
 
@@ -284,6 +292,8 @@ class Room:
             "viewers": len(self.viewers),
             **playing.frame(),
         }
+        if frame["caption"] and playing.scene_id not in self._scenes().own:
+            frame["caption"] = spoken(frame["caption"])
         events: list[Happened] = list(playing.bench.events)[-RECENT_EVENTS:]
         picture = Picture(msgspec.json.encode(frame), events)
         for viewer in self.viewers:
@@ -291,17 +301,15 @@ class Room:
 
 
 class Rooms:
-    """All benches of the server, on which these scenes can be opened, in the school's own words."""
+    """All benches of the server, on which these scenes can be opened."""
 
     def __init__(
         self,
         scenes: Callable[[], Library] = library,
-        words: Callable[[], Words] = Words,
         begins: Callable[[], Scene] = lambda: EMPTY_BENCH,
         of_lesson: OfLesson = lambda _: None,
     ) -> None:
         self._scenes = scenes
-        self._words = words
         self.begins = begins
         self._of_lesson = of_lesson
         self._rooms: dict[str, Room] = {}
@@ -325,7 +333,7 @@ class Rooms:
             if len(self._rooms) >= GREATEST_ROOMS:
                 open_ = ", ".join(sorted(self._rooms))
                 raise InputError("bench", f"{GREATEST_ROOMS} benches are open", f"use one of these: {open_}")
-            room = self._rooms[name] = Room(name, self._scenes, self._words, self.begins, self._of_lesson)
+            room = self._rooms[name] = Room(name, self._scenes, self.begins, self._of_lesson)
         if len(room.viewers) >= GREATEST_VIEWERS:
             raise InputError("bench", f"it has {GREATEST_VIEWERS} viewers already", "wait until one has left")
         return room

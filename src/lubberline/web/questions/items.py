@@ -12,7 +12,7 @@ from lubberline.questions.bank import models
 from lubberline.questions.face_slips import Slip
 from lubberline.questions.generate import generate
 from lubberline.questions.handwritten import is_handwritten, items_from_text
-from lubberline.questions.item import LETTERS, Figure, Item, Option
+from lubberline.questions.item import LETTERS, Figure, Item, Option, in_own_words
 from lubberline.questions.model import ItemModel
 from lubberline.questions.slips import SLIPS
 from lubberline.simulation.misconceptions import ALL, BY_ID, Misconception
@@ -95,7 +95,11 @@ def item_look(item: Item, number: int | None = None) -> dict[str, Any]:
 
 def model_look(model: ItemModel, seed: int, home: Home) -> dict[str, Any]:
     """A model with a fresh example, set at home."""
-    return {"id": model.id, "second_way": model.second_way, "item": item_look(generate(model, seed, home))}
+    return {
+        "id": model.id,
+        "second_way": model.second_way,
+        "item": item_look(in_own_words(generate(model, seed, home))),
+    }
 
 
 def models_at(topic: str, level: str) -> list[ItemModel]:

@@ -22,7 +22,9 @@ from lubberline.classroom.statistics import PaperStatistics, item_statistics
 from lubberline.errors import InputError, required
 from lubberline.flight.home import Home
 from lubberline.questions.bank import TOPICS
-from lubberline.questions.item import Item
+from lubberline.questions.handwritten import is_handwritten
+from lubberline.questions.item import Item, in_own_words
+from lubberline.simulation.misconceptions.idea import SPOKEN
 from lubberline.store.school import School
 
 T = TypeVar("T")
@@ -119,6 +121,8 @@ class WorkedOut:
 
     def get(self, key: Hashable, work: Callable[[], T]) -> T:
         """The result for a key, computed in the thread of the first request, never in the event loop."""
+        speech = SPOKEN.get()()
+        key = (key, *sorted(speech.ideas.items()), *sorted(speech.terms.items()))
         with self._lock:
             own = self._locks.setdefault(key, threading.Lock())
         with own:
@@ -175,7 +179,10 @@ def next_items(gathered: Gathered, student: str, home: Home, own: Sequence[Item]
     digest = hashlib.sha256(msgspec.json.encode(own)).hexdigest()
     return WORKED_OUT.get(
         ("next", gathered.digest, student, home, digest),
-        lambda: ask_next(found, with_items(_pool(home), own), NEXT, asked=asked),
+        lambda: tuple(
+            one if is_handwritten(one.item) else msgspec.structs.replace(one, item=in_own_words(one.item))
+            for one in ask_next(found, with_items(_pool(home), own), NEXT, asked=asked)
+        ),
     )
 
 
