@@ -1,5 +1,6 @@
 """Who believes what: against the same model written plainly, a general-purpose sampler, known beliefs."""
 
+import dataclasses
 import math
 from functools import cache
 from random import Random
@@ -34,9 +35,12 @@ from lubberline.classroom.diagnosis.next_questions import opened, pool_from_bank
 from lubberline.classroom.diagnosis.records import Diagnosis, Held, LawDiagnosis
 from lubberline.classroom.marking import marked_answer
 from lubberline.classroom.records import Answer, Marked
-from lubberline.questions.bank import TOPICS, model_named
+from lubberline.questions.bank import TOPICS, model_named, models
+from lubberline.questions.belief import Belief
 from lubberline.questions.generate import generate, item_of
-from lubberline.questions.item import Item
+from lubberline.questions.handwritten import items_from_text
+from lubberline.questions.item import Item, Option
+from lubberline.questions.model import Drawn, Value
 from lubberline.questions.slips import SLIPS
 from lubberline.simulation.misconceptions import ALL, BY_ID, IDEAS_OF_LAW, LAWS
 
@@ -190,6 +194,40 @@ def test_a_number_that_is_no_number_is_left_aside() -> None:
     item = items_of("wander-after-a-time")[0]
     for value in (float("nan"), float("inf")):
         assert diagnose([Marked(Answer("s", "student", "A1", value=value), item, 0.0)]).answers == 0
+
+
+def test_what_an_author_says_of_an_option_is_no_evidence() -> None:
+    """No law can be run on a question written by hand: its corrections stay, the diagnosis leaves it out."""
+    text = "# One\n\ntopic: wander\nlevel: recall\n\nWhy?\n\n- [x] Earth\n  So.\n- [ ] No drift\n"
+    item = items_from_text("own.md", text + "  idea: no-earth-wander\n")[0].item
+    assert BY_ID["no-earth-wander"].mend in item.options[1].feedback
+    assert idea_answers(item) == {}
+    # So is a number that a lesson's author gives for an idea that was not flown in its scene.
+    slip = Option("0", "gyro-stops-with-the-pump", "No.", 0.0)
+    asked = msgspec.structs.replace(item, model="lesson-one", kind="number", options=(), key=-1, answer=5.0)
+    told = msgspec.structs.replace(asked, drawn={"asks": "shown.error_deg"}, slips=(slip,))
+    assert idea_answers(told) == {}
+    flown = msgspec.structs.replace(told, slips=(Option("0", "no-earth-wander", "No.", 0.0),))
+    assert set(idea_answers(flown)) == {"no-earth-wander"}
+
+
+def test_a_kept_question_counts_for_an_idea_only_if_the_law_of_today_leads_to_its_option(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    model = model_named("wander-on-a-leg")
+    item = generate(model, 3)
+    idea = next(option.misconception for option in item.options if option.misconception in BY_ID)
+    assert idea in idea_answers(item)
+
+    def changed(drawn: Drawn, believed: Belief) -> Value:
+        found = model.second(drawn, believed)
+        return found + 3.0 if believed.idea == idea and isinstance(found, float) else found
+
+    monkeypatch.setitem(models(), model.id, dataclasses.replace(model, second=changed))
+    assert idea not in idea_answers(item)
+    assert set(idea_answers(item))
+    # Of other models or values, which this version cannot run, nothing is known.
+    assert idea_answers(msgspec.structs.replace(item, drawn={"latitud": 50.0})) == {}
 
 
 def test_slips_of_working_are_no_beliefs() -> None:

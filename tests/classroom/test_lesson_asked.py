@@ -78,6 +78,8 @@ WRONG = [
         "- [ ] Lower",
         "'falls-in-both-hemispheres' gives -2.6",
     ),
+    # What an idea gives must not be right too.
+    ("between: 0.5 and 10", "between: -5 and 10", "- [ ] Lower", "which is right: -5 to 10"),
     ("shown.error_deg @ fifteen_minutes_45n", "shown.eror_deg @ fifteen_minutes_45n", "short:", "error_deg"),
     (
         "ideas: no-earth-wander, same-wander-everywhere",

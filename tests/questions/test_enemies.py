@@ -11,6 +11,7 @@ from lubberline.classroom.lessons.questions import quiz_items
 from lubberline.questions.bank import LEVELS, TOPICS, are_enemies, meets_enemy, model_named, models, models_of
 from lubberline.questions.blueprint import Blueprint, TopicEntry
 from lubberline.questions.generate import generate, item_of
+from lubberline.questions.handwritten import items_from_text
 from lubberline.questions.item import Item
 from lubberline.questions.papers import assemble
 
@@ -79,6 +80,57 @@ def test_a_key_in_words_that_stands_in_another_stem_is_found_without_a_word_of_i
     assert are_enemies(written, asked)
     assert meets_enemy(asked, [timed, written])
     assert not meets_enemy(timed, [written])
+
+
+WRITTEN = """# Rate one
+
+topic: turning
+level: recall
+
+{stem}
+
+- [x] {key}
+  {reason}
+- [ ] 6
+  That is a circle in one minute.
+"""
+
+
+@pytest.mark.parametrize(
+    ("stem", "key", "reason", "company", "enemies"),
+    [
+        (
+            "A turn at 3 degrees a second is flown for one minute. By how much?",
+            "180",
+            "So it is.",
+            TIMED,
+            True,
+        ),
+        ("A turn at three degrees per second: how long for a circle?", "2 min", "So it is.", TIMED, True),
+        ("A turn is flown for one minute. By how much?", "180", "So it is.", TIMED, False),
+        # It asks for what the model's stem prints.
+        ("How many degrees a second is rate one?", "3 degrees a second", "So it is.", BANK, True),
+        ("How many degrees a second is rate one?", "3", "Rate one is 3° a second.", BANK, True),
+        ("How many degrees a second is rate one?", "3", "Rate one is 3° a second.", OTHER, False),
+    ],
+)
+def test_a_question_written_by_hand_and_one_of_a_model_answer_each_other(
+    stem: str, key: str, reason: str, company: Made, enemies: bool
+) -> None:
+    written = items_from_text("own.md", WRITTEN.format(stem=stem, key=key, reason=reason))[0].item
+    assert are_enemies(written, company.item) is enemies
+    assert are_enemies(company.item, written) is enemies
+
+
+def test_two_questions_written_by_hand_answer_each_other() -> None:
+    tells, asks = (
+        items_from_text("own.md", WRITTEN.format(stem=stem, key=key, reason="Rate one is 3° a second."))[
+            0
+        ].item
+        for stem, key in (("Rate one is 3° a second. A circle takes?", "2 min"), ("What is rate one?", "3"))
+    )
+    assert are_enemies(tells, asks)
+    assert are_enemies(asks, tells)
 
 
 def answered(items: tuple[Item, ...]) -> list[tuple[str, str]]:

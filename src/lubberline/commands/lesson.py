@@ -30,22 +30,29 @@ def run(given: argparse.Namespace) -> None:
 
 
 def _check(made: Any, _: argparse.Namespace) -> None:
+    from lubberline.classroom.diagnosis.likelihood import proved_ideas
     from lubberline.classroom.lessons.reference import mixed_references
 
     for one in made.asked:
         item = one.item
+        proved = {idea for ideas in proved_ideas(item) for idea in ideas}
         print(f"{one.key}  {item.stem.splitlines()[0][:90]}")
         if item.kind == "number":
             near = f" within {item.tolerance:g}" if item.tolerance else ""
             print(f"    right: {item.answer:g} {item.unit}{near}")
             for slip in item.slips:
-                print(f"    {slip.text}: {slip.misconception}")
+                print(f"    {slip.text}: {_named(slip.misconception, proved)}")
         for place, offered in enumerate(item.options):
-            mark = "right" if place == item.key else offered.misconception or "-"
+            mark = "right" if place == item.key else _named(offered.misconception, proved)
             print(f"    {'ABCDEFGH'[place]}. {offered.text}  ({mark})")
     for mixed in mixed_references(made.lesson):
         print(f"Warning: {made.lesson.source}, line {mixed.line}: {mixed.words}.", file=sys.stderr)
     _total(made)
+
+
+def _named(idea: str, proved: set[str]) -> str:
+    """A wrong idea, and whether the diagnosis counts it: only one that was flown on this very question."""
+    return f"{idea}; by your word, not diagnosed" if idea and idea not in proved else idea or "-"
 
 
 def _time(made: Any, _: argparse.Namespace) -> None:

@@ -3,6 +3,7 @@
 Enemies are items that answer each other; they never meet in one paper or quiz.
 """
 
+import re
 from collections.abc import Iterable, Mapping
 from functools import cache
 from importlib import import_module
@@ -11,6 +12,7 @@ from typing import get_args
 from lubberline.errors import InputError, check_known, nearest_of
 from lubberline.questions.item import Item, Level
 from lubberline.questions.model import ItemModel
+from lubberline.simulation.misconceptions import QUANTITIES
 
 LEVELS: tuple[Level, ...] = get_args(Level)
 
@@ -106,6 +108,7 @@ def are_enemies(one: Item, other: Item, bank: Mapping[str, ItemModel] | None = N
     bank = models() if bank is None else bank
     asked, told = _facts(one, bank)
     asked_too, told_too = _facts(other, bank)
+    told, told_too = told | _told_by(one.stem, asked_too), told_too | _told_by(other.stem, asked)
     if asked & (asked_too | told_too) or told & asked_too:
         return True
     return _key_stands_in(one, other) or _key_stands_in(other, one)
@@ -119,13 +122,42 @@ def meets_enemy(item: Item, company: Iterable[Item], bank: Mapping[str, ItemMode
 def _facts(item: Item, bank: Mapping[str, ItemModel]) -> tuple[set[str], set[str]]:
     model = bank.get(item.model)
     if model is None:
-        return set(), set()
+        # Written by hand: what its key or its reason says, and its stem does not, is what it asks for.
+        answer = f"{item.reason} {item.options[item.key].text if item.options else ''}"
+        known = {*TOLD_BY, *(f"term {name}" for name in QUANTITIES)}
+        told = _told_by(item.stem, known)
+        return _told_by(answer, known) - told, told
     return set(model.asks(item.drawn)), set(model.tells(item.drawn))
+
+
+# The words of a stem that tell a fact, written as `_plain` writes them; also of items that declare nothing.
+TOLD_BY: dict[str, str] = {
+    "rate one": r"\b(3|three) degrees (a|every) second|(2|two) minutes for (360|a full|a whole)",
+    "usual suction": r"\b4\.5 (to|and) 5\.5\b",
+    "run-down": r"\bruns? (down|on) (for|in) (about )?(ten|10) min",
+    "moment to set": r"\bset\b.*\b(straight,? (and )?(level|steady|unaccelerated)|steady speed)",
+    "after a tumble": r"\btumble.*\b(set (it )?again|fly level|cage)",
+    "gimballing after the bank": r"\bwings (are )?level\b.*\b(right again|no error|error (goes|is gone))",
+}
+
+
+def _plain(text: str) -> str:
+    """A text in small letters, with units in words."""
+    units = text.casefold().replace("°", " degrees").replace("deg/s", "degrees a second")
+    return " ".join(units.replace(" per ", " a ").split())
+
+
+def _told_by(text: str, asked: set[str]) -> set[str]:
+    """Those of the asked facts that a text says in so many words: of a term, what it means."""
+    plain = _plain(text)
+    told = {fact for fact in asked & TOLD_BY.keys() if re.search(TOLD_BY[fact], plain)}
+    terms = {fact for fact in asked if fact.removeprefix("term ") in QUANTITIES}
+    return told | {fact for fact in terms if _plain(QUANTITIES[fact[5:]].definition) in plain}
 
 
 def _key_stands_in(one: Item, other: Item) -> bool:
     """Whether the key of one item, if it is in words, stands in the stem of the other."""
     if one.kind != "choice" or one.options[one.key].value is not None:
         return False
-    key = " ".join(one.options[one.key].text.casefold().split())
-    return len(key.split()) >= TELLING_WORDS and key in " ".join(other.stem.casefold().split())
+    key = _plain(one.options[one.key].text).rstrip(".")
+    return len(key.split()) >= TELLING_WORDS and key in _plain(other.stem)

@@ -7,6 +7,7 @@ second way. An item with an option that no idea gives is not made.
 import math
 import re
 from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import replace
 from random import Random
 from typing import NamedTuple
 
@@ -19,7 +20,7 @@ from lubberline.questions.item import Item, Option, prior_difficulty
 from lubberline.questions.model import Draw, Drawn, ItemModel, Value, Worked, Wrong, random_of
 from lubberline.questions.panel_figures import HPA, INHG, gauges_in_hpa
 from lubberline.questions.slips import SLIPS, mend_of
-from lubberline.units import hpa_of, hpa_text
+from lubberline.units import INHG_PA, hpa_of, hpa_text
 
 
 def printed(model: ItemModel, value: Value) -> Value:
@@ -129,35 +130,48 @@ def placed(
     """
     if _never_right(model, key.value):
         return None
-    place = int(share * (model.most + 1))
-    if model.crossed:
-        return _crossed(model, float(key.value), live, random, largest=share < 0.5)
-    line = ordered(model, [*live, key], facts)
-    before, after = line[: line.index(key)], line[line.index(key) + 1 :]
-    if place > len(before) or model.most - place > len(after):
+    own, groups = groups_of(model, key, live, random)
+    needed = (model.most - len(own)) // (1 + len(own))
+    place = int(share * (needed + 1))
+
+    def head(group: Sequence[Wrong]) -> Wrong:
+        return group[0]._replace(value=ordered(model, group, facts)[0].value)
+
+    by_head = {head(group): group for group in groups}
+    mine = head((key, *own))
+    line = ordered(model, [*by_head, mine], facts)
+    before, after = line[: line.index(mine)], line[line.index(mine) + 1 :]
+    if place > len(before) or needed - place > len(after):
         return None
-    return chosen(before, place, random) + chosen(after, model.most - place, random)
+    if own:
+        taken = [one for one in by_head if one in before][:place]
+        taken += [one for one in by_head if one in after][: needed - place]
+    else:
+        taken = chosen(before, place, random) + chosen(after, needed - place, random)
+    return [*own, *(wrong for one in taken for wrong in by_head[one])]
 
 
-def _crossed(
-    model: ItemModel, key: float, live: Sequence[Wrong], random: Random, *, largest: bool
-) -> list[Wrong] | None:
-    """Two sizes, each with either sign: then no size, sign or pair shows which of the four is the key.
+def groups_of(
+    model: ItemModel, key: Wrong, live: Sequence[Wrong], random: Random
+) -> tuple[tuple[Wrong, ...], list[tuple[Wrong, ...]]]:
+    """The wrong answers that must stand beside the key, and the others in groups that are offered whole.
 
-    The fourth answer takes two ideas at once, so it bears the name of none. The sign is left as it was drawn,
-    because at a school's home it may be always the same.
+    Mostly each is a group of its own, and none must. Of crossed options each size has both signs: then no
+    size, sign or pair shows the key. The sign of the key is left as it was drawn, because at a school's home
+    it may be always the same; the answer of two ideas at once bears the name of none.
     """
-    turned = [wrong for wrong in live if wrong.value == -key]
+    if not model.crossed:
+        return (), [(wrong,) for wrong in live]
+    turned = [wrong for wrong in live if wrong.value == -float(key.value)][:1]
     # Of a size that is nearly nothing, both signs are the same answer.
     sizes = [
         wrong
         for wrong in live
-        if wrong.value != -key and not too_near(model, wrong.value, -float(wrong.value), model.apart)
+        if wrong.value != -float(key.value)
+        and not too_near(model, wrong.value, -float(wrong.value), model.apart)
     ]
-    for size in random.sample(sizes, len(sizes)) if turned else ():
-        if (abs(key) > abs(float(size.value))) == largest:
-            return [turned[0], size, Wrong("", -float(size.value))]
-    return None
+    drawn = random.sample(sizes, len(sizes)) if turned else []
+    return tuple(turned), [(wrong, Wrong("", -float(wrong.value))) for wrong in drawn]
 
 
 def ordered(model: ItemModel, wrongs: Iterable[Wrong], facts: Mapping[str, str]) -> list[Wrong]:
@@ -331,6 +345,33 @@ def _exact_hpa(model: ItemModel, item: Item) -> dict[str, float]:
 def in_unit_of(item: Item, apart: float) -> float:
     """A distance or a tolerance of a model, in the unit of one of its items."""
     return hpa_of(apart) if item.unit == HPA.unit else apart
+
+
+def ideas_today(model: ItemModel, item: Item) -> tuple[tuple[str, ...], ...]:
+    """The ideas of each option (of a number, each slip) whose laws of today lead to it; of changed texts all.
+
+    Raises:
+        KeyError, TypeError, ValueError: the item has values that its model no longer knows.
+    """
+    worked = model.work(item.drawn)
+    facts = _facts(model, worked)
+    names = {_text(model, name, facts): name for name in model.words.options}
+    shown = item.slips if item.kind == "number" else item.options
+    # As the model has them: at a home with hPa they were rounded to whole ones.
+    factor, slack = (100.0 / INHG_PA, 100.0 / INHG_PA) if item.unit == HPA.unit else (1.0, 0.0)
+    model = replace(model, agree=model.agree + slack)
+    values = [names.get(option.text) if option.value is None else factor * option.value for option in shown]
+    others = () if item.answer is None else (factor * item.answer,)
+
+    def leads(idea: str, place: int) -> bool:
+        value, rest = values[place], [one for at, one in enumerate(values) if at != place and one is not None]
+        if value is None or not has_law(idea):
+            return value is None
+        return lands(model, model.second(item.drawn, Belief(idea)), value, (*rest, *others))
+
+    return tuple(
+        tuple(idea for idea in option.ideas if leads(idea, place)) for place, option in enumerate(shown)
+    )
 
 
 def _item(

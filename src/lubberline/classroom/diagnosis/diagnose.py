@@ -359,8 +359,7 @@ def _slip_of(marked: Marked) -> str:
         return ""
     item = marked.item
     if item.kind != "number":
-        idea = item.options[marked.answer.chosen].misconception
-        return idea if idea in SLIPS else ""
+        return slips_of(item).get(marked.answer.chosen, "")
     for place, slip in slips_of(item).items():
         shown = item.slips[place]
         if fits(marked, IdeaAnswer((), shown.value, shown.text)):

@@ -1,8 +1,10 @@
 """What each idea answers to an item, and how likely an answer is for what a student thinks.
 
 An item shows at most a few wrong options, and leaves out those that collide. For an item of the bank, its
-model is run again, so that wrong answers that are not among the options are known too. For any other item
-(a lesson's prediction, a question written by hand) only the options and slips are known.
+model is run again, so that wrong answers that are not among the options are known too, and an option counts
+for an idea only if the law of today leads there. Of a lesson's prediction only the options and slips are
+known whose ideas were flown in its scene. What an author alone says of an option is no evidence: of a
+question written by hand none is known.
 
 An answer is a blind guess at one rate, otherwise a slip at another, otherwise what the student thinks. If two
 ideas are held that both make a difference to an item, the answer is that of either, with equal chances. If an
@@ -16,11 +18,13 @@ from typing import NamedTuple
 import numpy as np
 
 from lubberline.arrays import Floats
+from lubberline.classroom.lessons.scenes import GHOST_PATHS
 from lubberline.questions.bank import models
-from lubberline.questions.generate import WrongAnswer, in_unit_of, wrong_answers
+from lubberline.questions.generate import WrongAnswer, ideas_today, in_unit_of, wrong_answers
+from lubberline.questions.handwritten import is_handwritten
 from lubberline.questions.item import Item, Option
 from lubberline.questions.slips import SLIPS
-from lubberline.simulation.misconceptions import BY_ID, LAW_BY_ID
+from lubberline.simulation.misconceptions import BY_ID, FLOWN_BY_ID, LAW_BY_ID
 
 
 class IdeaAnswer(NamedTuple):
@@ -40,7 +44,7 @@ class IdeaAnswer(NamedTuple):
 def idea_answers(item: Item) -> dict[str, IdeaAnswer]:
     """By misconception of the catalogue: its answer, if the idea makes a difference to this item."""
     found = _of_options(item)
-    if item.kind == "statement":
+    if item.kind == "statement" or is_handwritten(item):
         # One option is wrong, and it bears every idea that leads to it.
         return found
     for said in _of_model(item):
@@ -55,22 +59,40 @@ def idea_answers(item: Item) -> dict[str, IdeaAnswer]:
 
 def slips_of(item: Item) -> dict[int, str]:
     """The options that a slip leads to, by index in options (for a number, in slips)."""
-    shown = item.slips if item.kind == "number" else item.options
     return {
-        place: next(idea for idea in option.ideas if idea in SLIPS)
-        for place, option in enumerate(shown)
-        if any(idea in SLIPS for idea in option.ideas)
+        place: next(idea for idea in ideas if idea in SLIPS)
+        for place, ideas in enumerate(proved_ideas(item))
+        if any(idea in SLIPS for idea in ideas)
     }
+
+
+def proved_ideas(item: Item) -> tuple[tuple[str, ...], ...]:
+    """The ideas of each option (of a number, each slip) that a law leads to, on this very item."""
+    shown = item.slips if item.kind == "number" else item.options
+    if is_handwritten(item):
+        return ((),) * len(shown)
+    if "asks" in item.drawn:
+        # A lesson's prediction: ghosts were flown for these when it was made.
+        flies = str(item.drawn["asks"]).removeprefix("second.") in GHOST_PATHS
+        return tuple(tuple(idea for idea in one.ideas if flies and idea in FLOWN_BY_ID) for one in shown)
+    model = models().get(item.model)
+    if model is None:
+        return tuple(option.ideas for option in shown)
+    try:
+        return ideas_today(model, item)
+    except (KeyError, TypeError, ValueError):
+        # The item was locked by an earlier version and has values that this version does not know.
+        return ((),) * len(shown)
 
 
 def _of_options(item: Item) -> dict[str, IdeaAnswer]:
     found: dict[str, IdeaAnswer] = {}
     shown: tuple[Option, ...] = item.slips if item.kind == "number" else item.options
-    for place, option in enumerate(shown):
+    for place, (option, ideas) in enumerate(zip(shown, proved_ideas(item), strict=True)):
         if item.kind != "number" and place == item.key:
             continue
         places = (place,) if item.kind != "number" else ()
-        for idea in option.ideas:
+        for idea in ideas:
             if idea in BY_ID:
                 before = found[idea].options if idea in found else ()
                 found[idea] = IdeaAnswer((*before, *places), option.value, option.text)

@@ -208,6 +208,10 @@ def _option(
             if not choice.low <= believed <= choice.high:
                 wrong = f"it is for {span}, and '{choice.idea}' gives {believed:.4g}"
                 raise InputError(where, wrong, "change the idea or the numbers")
+            key = next(one for one in question.choices if one.right)
+            if key.low is not None and key.high is not None and key.low <= believed <= key.high:
+                wrong = f"'{choice.idea}' gives {believed:.4g}, which is right: {key.low:g} to {key.high:g}"
+                raise InputError(where, wrong, "give the options ranges that do not overlap")
     southern = is_southern(question.show.scene_ref, where, lesson.scenes)
     mend = spoken(misconception(choice.idea).mend_at(southern=southern)) if choice.idea else ""
     feedback = " ".join(part for part in (mend, choice.reason) if part)
