@@ -256,3 +256,9 @@ def test_questions_chosen_to_tell_may_be_own_ones() -> None:
     alone = gains(pool_of([record.item]), chances)[0, 0]
     assert gains(both, chances)[0, -1].sum() == pytest.approx(alone.sum())
     assert with_items(pool, []) is pool
+
+
+def test_an_item_of_a_title_that_another_file_has_is_told_with_its_line(folder: Path) -> None:
+    (folder / "items" / "theirs.md").write_text(f"{ITEM.replace('none', 'any')}\n{ITEM}")
+    (found,) = check_files(folder).of("items/theirs.md")
+    assert (found.where, found.wrong) == ("theirs.md, line 13", "ours.md has an item of this title")

@@ -5,7 +5,7 @@ at again only when it or the program has changed.
 """
 
 import hashlib
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from contextlib import suppress
 from functools import cache
 from pathlib import Path
@@ -15,7 +15,7 @@ import msgspec
 from lubberline.classroom.lessons.file import lesson_from_text
 from lubberline.classroom.lessons.questions import taught_lesson
 from lubberline.errors import InputError
-from lubberline.questions.handwritten import HandwrittenItem, items_from_text, items_of_folder
+from lubberline.questions.handwritten import HandwrittenItem, items_from_text, items_of_folder, read_items
 from lubberline.simulation.scenes import (
     Library,
     SchoolScenes,
@@ -149,14 +149,30 @@ def _faults(
         if name.startswith("scenes/"):
             return faults_in(path.stem, text, scenes.aircraft) or tuple(_broken(path.stem, text, scenes))
         if name.startswith("items/"):
-            items_from_text(path.name, text)
-        elif name.startswith("words/"):
+            return tuple(_taken(path, items_from_text(path.name, text)))
+        if name.startswith("words/"):
             words_from_text(path.name, text)
         else:
             taught_lesson(lesson_from_text(path.name, text, scenes, items))
     except InputError as error:
         return (error,)
     return ()
+
+
+def _taken(path: Path, records: Iterable[HandwrittenItem]) -> Iterator[InputError]:
+    """Items whose titles an earlier file of the folder has: they are never drawn."""
+    for other in sorted(path.parent.glob("*.md")):
+        if other == path:
+            return
+        with suppress(InputError):
+            there = {one.item.model for one in read_items(other)}
+            for record in records:
+                if record.item.model in there:
+                    where, wrong = (
+                        f"{path.name}, line {record.line}",
+                        f"{other.name} has an item of this title",
+                    )
+                    yield InputError(where, wrong, "give the item another title")
 
 
 def _broken(name: str, text: str, scenes: Library) -> Iterator[InputError]:
