@@ -3,7 +3,7 @@
 Both have a code. Programs, in Python and in the pages, use the code; the words are only for people.
 """
 
-from collections.abc import Collection, Iterator
+from collections.abc import Collection, Iterator, Sequence
 from contextlib import contextmanager
 from difflib import get_close_matches
 from typing import Literal, TypeVar
@@ -43,6 +43,58 @@ class FieldError(InputError):
     def __init__(self, path: tuple[str | int, ...], where: str, wrong: str, right: str) -> None:
         self.path = path
         super().__init__(where, wrong, right)
+
+
+class FileError(FieldError):
+    """All that is wrong with one file, a line each; its fields are those of the first.
+
+    Attributes:
+        all: the faults in the order of the file.
+    """
+
+    def __init__(self, faults: Sequence[InputError]) -> None:
+        first = faults[0]
+        super().__init__(
+            first.path if isinstance(first, FieldError) else (), first.where, first.wrong, first.right
+        )
+        self.all = tuple(faults)
+        self.args = ("\n".join(map(str, faults)),)
+
+
+MOST_FAULTS = 50
+
+
+class Faults:
+    """Collects what is wrong with a file, so that all of it is said at once.
+
+    Attributes:
+        found: so far.
+    """
+
+    def __init__(self, *found: InputError) -> None:
+        self.found = list(found)
+
+    def add(self, fault: InputError) -> None:
+        """One more, or all of several."""
+        self.found += fault.all if isinstance(fault, FileError) else (fault,)
+
+    @contextmanager
+    def noted(self) -> Iterator[None]:
+        """What is wrong inside is noted, and the rest is looked at."""
+        try:
+            yield
+        except InputError as error:
+            self.add(error)
+
+    def tell(self) -> None:
+        """Ends the reading if anything was found.
+
+        Raises:
+            InputError: what was found.
+        """
+        if self.found:
+            one, *more = self.found[:MOST_FAULTS]
+            raise FileError([one, *more]) if more else one
 
 
 @contextmanager

@@ -118,7 +118,8 @@ def test_the_key_says_answer_reason_idea_source_and_whose_rules(tmp_path):
         "Key: B. 15 × sin 1° is the rate.",
         "A falls by 1.5°: Idea 0 leaves out the sine. (idea-0)",
         "14.2: That is the whole hour. (hour-for-half)",
-        "Source: common practice, no source. Rules of XX.",
+        "Rules of XX.",
+        "Common practice, without a published source: 1, 2,",
         "follow those of XX",
         "Codes: HI 3.2.",
         "latitude_deg 1, kind still",
@@ -154,6 +155,15 @@ def test_a_solved_worksheet_shows_the_headings(tmp_path):
     assert "090°" not in blank
     assert "090°. East it is." in solved
     assert "360°. North it is." in solved
+
+
+def test_a_worksheet_asks_for_no_heading_that_it_states(tmp_path):
+    stated, asked = (
+        Task("The heading indicator reads 140°.", 140.0, "", asks=asks) for asks in (False, True)
+    )
+    assert "Heading:" not in " ".join(pages(worksheet_pdf([stated], "Dials"), tmp_path))
+    assert "Heading:" in " ".join(pages(worksheet_pdf([asked], "Dials"), tmp_path))
+    assert [task.asks for task in tasks(3)].count(False) == 3
 
 
 def test_worksheets_of_the_same_seed_are_the_same():

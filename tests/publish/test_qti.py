@@ -14,7 +14,7 @@ import pytest
 
 from lubberline.errors import InputError
 from lubberline.publish.papers.qti import MANIFEST, identifier_of, package_files, qti_package
-from lubberline.publish.papers.qti_names import ATTRIBUTES_30, DIALECTS, ELEMENTS_30, QTI_21, QTI_30
+from lubberline.publish.papers.qti_names import ATTRIBUTES_30, DIALECTS, ELEMENTS_30, LOM, QTI_21, QTI_30
 from lubberline.questions.bank import models
 from lubberline.questions.generate import generate
 
@@ -47,11 +47,30 @@ def dialect(request):
     return request.param
 
 
+def test_the_manifest_says_topic_level_codes_and_difficulty_of_each_question(dialect):
+    """The order of elements and the words of the difficulty are those of IEEE 1484.12.1 and 1484.12.3."""
+    manifest = roots(package_files(whole().items, "A paper", dialect))[MANIFEST]
+    found = {}
+    for resource in manifest.iter(f"{{{dialect.package_space}}}resource"):
+        for lom in resource.iter(f"{{{LOM}}}lom"):
+            assert [local(part) for part in lom][:3] == ["general", "educational", "classification"]
+            found[resource.get("identifier")] = " ".join(
+                text.strip() for text in lom.itertext() if text.strip()
+            )
+    assert len(found) == len(whole().items)
+    for item in whole().items:
+        said = found[identifier_of(item)]
+        assert all(word in said for word in (item.topic, item.level, f"{item.difficulty:.2f}", *item.codes))
+        assert re.search(r"LOMv1.0 (very )?(easy|medium|difficult)", said)
+
+
 def test_every_name_is_of_its_dialect(dialect):
     kebab = re.compile(r"[a-z]+(-[a-z]+)*")
     for name, root in roots(package_files(whole().items, "A paper", dialect)).items():
         space = dialect.package_space if name == MANIFEST else dialect.question_space
         for element in root.iter():
+            if element.tag.startswith(f"{{{LOM}}}"):
+                continue
             assert element.tag.startswith(f"{{{space}}}")
             known = PACKAGING if name == MANIFEST else HTML
             if local(element) not in known:

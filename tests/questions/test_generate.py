@@ -13,7 +13,8 @@ from lubberline.errors import InputError
 from lubberline.questions.bank import LEVELS, TOPICS, model_named, models, models_of
 from lubberline.questions.bank_changes import placeholders, reworded
 from lubberline.questions.generate import CannotDrawError, generate, item_of
-from lubberline.questions.model import ItemModel
+from lubberline.questions.item import Item
+from lubberline.questions.model import COMMON, ItemModel
 from lubberline.questions.slips import SLIPS
 from lubberline.simulation.misconceptions import BY_ID
 from tests.questions.item_checks import Report, check_item, check_many
@@ -191,3 +192,130 @@ def test_nothing_printed_says_from_memory_and_light_aircraft_fly_at_most_200_kt(
         assert "memory" not in model.source, model.id
     for id in ("wander-transport-rate", "wander-on-a-leg"):
         assert all(abs(generate(model_named(id), seed).drawn["east_kt"]) <= 200.0 for seed in range(12))  # type: ignore[arg-type]
+
+
+def _texts(item: Item) -> list[str]:
+    return [item.stem, item.reason, *(option.feedback for option in (*item.options, *item.slips))]
+
+
+def _sentences(text: str) -> list[str]:
+    return [part for part in re.split(r"(?<=[.?!:])\s+(?=[A-Z])", text) if len(part.split()) > 3]
+
+
+# A document that a reader can find.
+DOCUMENT = re.compile(
+    r"FAA-H-\d|AC \d|CFR|SOR/|AFPAM \d|Handbook of Magnetic Compass|Compass Errors \(|US patent|No 965/2012"
+)
+
+
+def test_sources_are_documents_or_common_practice() -> None:
+    for model in MODELS:
+        assert bool(DOCUMENT.search(model.source)) != (model.source == COMMON), (model.id, model.source)
+        assert "memory" not in model.source
+
+
+def _faults_of_wording(item: Item) -> list[str]:
+    """Half sentences, sentences said twice, and the like in the texts of an item."""
+    found = []
+    for text in _texts(item):
+        said = [" ".join(sentence.lower().split()) for sentence in _sentences(text)]
+        if len(set(said)) != len(said):
+            found.append(f"twice: {text}")
+        if re.search(r"(?<!\.)\.\.(?!\.)|\s[.,;]|\bthe the\b|\b(\w+) \1 \1\b|\(\)|  ", text):
+            found.append(f"punctuation: {text}")
+        if not text.rstrip().endswith((".", "?", ")", ":")) or not (
+            text[0].isupper() or text[0] in "+−0123456789"
+        ):
+            found.append(f"half a sentence: {text}")
+    if item.stem.rstrip().endswith(":") or "?" not in item.stem:
+        found.append(f"asks nothing: {item.stem}")
+    return found
+
+
+def _walk(seeds: int) -> list[str]:
+    return [
+        fault
+        for model in MODELS
+        for seed in range(seeds)
+        for fault in _faults_of_wording(generate(model, seed))
+    ]
+
+
+def test_stems_and_feedback_are_whole_sentences_said_once() -> None:
+    assert _walk(1) == []
+
+
+@pytest.mark.acceptance
+def test_stems_and_feedback_of_twenty_seeds_are_whole_sentences() -> None:
+    assert _walk(20) == []
+
+
+IN_TURNS = (
+    "turning-through-north-or-south",
+    "turning-speeding-up",
+    "turning-roll-out",
+    "turning-claims",
+    "setting-in-a-turn",
+)
+
+
+@pytest.mark.parametrize("id", IN_TURNS)
+def test_a_compass_turn_says_which_model_or_rule_it_goes_by(id: str) -> None:
+    for seed in range(3):
+        stem = generate(model_named(id), seed).stem
+        assert "square to apparent gravity" in stem or "usual rule" in stem
+
+
+def test_a_verdict_says_its_allowance_and_what_the_earth_has_to_do_with_it() -> None:
+    stem = generate(model_named("wander-verdict"), 1).stem
+    assert "allowance" in stem
+    assert "leaves out apparent wander" in stem
+
+
+def test_no_aircraft_flies_faster_than_a_light_one() -> None:
+    for model in models_of("wander", "apply") + models_of("wander", "judge") + models_of("balance", "judge"):
+        for seed in range(4):
+            item = generate(model, seed)
+            texts = [item.stem, f"{item.answer or 0:.0f} {item.unit}"]
+            speeds = [float(one) for one in re.findall(r"(\d+) kt", " ".join(texts))]
+            assert all(speed <= 205.0 for speed in speeds), (item.id, speeds)
+
+
+@pytest.mark.parametrize(("first", "second", "key"), [(5.0, 355.0, "10° E"), (355.0, 5.0, "10° W")])
+def test_a_difference_across_north_is_east_if_it_is_clockwise(first: float, second: float, key: str) -> None:
+    drawn = {
+        "asked": "variation",
+        "first_deg": first,
+        "second_deg": second,
+        "third_deg": (second + 3.0) % 360.0,
+    }
+    item = item_of(model_named("compass-name-the-difference"), drawn)
+    assert item.options[item.key].text == key
+    assert ("anticlockwise" in item.reason) == key.endswith("W")
+    assert "larger" not in item.reason
+
+
+def test_the_steps_of_the_check_are_in_their_order() -> None:
+    """The order is that of FAA-H-8083-15A, chapter 3: before the start, taxiing, before take-off."""
+    drawn = {"done": "turn", "shown": "switch+knob+run-up+stop"}
+    item = item_of(model_named("check-what-it-proves"), drawn)
+    assert item.options[item.key].text.startswith("reading the suction gauge at the run-up")
+    assert {idea for option in item.options for idea in option.ideas} == {
+        *("step-left-out", "straight-to-the-last-step", "step-done-again", "begun-again")
+    }
+
+
+@pytest.mark.parametrize(
+    ("moment", "to_do"),
+    [
+        ("approach turn", "let the compass come to rest"),
+        ("aerobatics after", "fly level"),
+        ("circuit before", "set it to the compass now"),
+        ("aerobatics before", "cage it"),
+        ("approach final", "leave it"),
+    ],
+)
+def test_each_kind_of_flight_has_its_moment_to_set(moment: str, to_do: str) -> None:
+    recent = 20.0 if moment in ("approach turn", "circuit before") else 5.0
+    item = item_of(model_named("procedure-by-kind-of-flight"), {"moment": moment, "set_min": recent})
+    assert item.options[item.key].text.startswith(to_do)

@@ -7,7 +7,7 @@ from typing import Annotated
 import msgspec
 from msgspec import Meta
 
-from lubberline.errors import InputError, check_known
+from lubberline.errors import Faults, InputError, check_known
 from lubberline.flight.home import Home, check_home
 from lubberline.flight.home import Paper as PaperSize
 from lubberline.questions.bank import LEVELS, TOPICS, check_jurisdiction, jurisdictions, models, models_of
@@ -126,43 +126,63 @@ def check_blueprint(blueprint: Blueprint, source: str = "blueprint") -> None:
     Raises:
         InputError: for anything that is not in the bank or contradicts itself.
     """
-    _check_head(blueprint, source)
+    faults = Faults()
+    for check in (_check_home, _check_texts, _check_counts, _check_forms, _check_retired):
+        with faults.noted():
+            check(blueprint, source)
     seen: set[str] = set()
     for number, entry in enumerate(blueprint.topic, start=1):
-        where = f"{source}, topic {number}"
-        check_known(f"{where}, name", "topic", entry.name, TOPICS)
-        if entry.name in seen:
-            raise InputError(
-                f"{where}, name", f"'{entry.name}' is given twice", "put its counts into one [[topic]]"
-            )
-        seen.add(entry.name)
-        if entry.total == 0:
-            raise InputError(
-                where, f"'{entry.name}' has no items", "give a count for recall, apply, judge or own"
-            )
-        for level in LEVELS:
-            _check_level(blueprint, entry, level, where)
+        with faults.noted():
+            _check_entry(blueprint, entry, f"{source}, topic {number}", seen)
+    faults.tell()
 
 
-def _check_head(blueprint: Blueprint, source: str) -> None:
+def _check_entry(blueprint: Blueprint, entry: TopicEntry, where: str, seen: set[str]) -> None:
+    check_known(f"{where}, name", "topic", entry.name, TOPICS)
+    if entry.name in seen:
+        raise InputError(
+            f"{where}, name", f"'{entry.name}' is given twice", "put its counts into one [[topic]]"
+        )
+    seen.add(entry.name)
+    if entry.total == 0:
+        raise InputError(
+            where, f"'{entry.name}' has no items", "give a count for recall, apply, judge or own"
+        )
+    for level in LEVELS:
+        _check_level(blueprint, entry, level, where)
+
+
+def _check_home(blueprint: Blueprint, source: str) -> None:
     if blueprint.home is not msgspec.UNSET:
         check_home(blueprint.home, f"{source}, home")
+    check_jurisdiction(f"{source}, jurisdiction", blueprint.jurisdiction)
+
+
+def _check_texts(blueprint: Blueprint, source: str) -> None:
     if not blueprint.title.strip():
         raise InputError(f"{source}, title", "the title is empty", "give the paper a title")
     if not blueprint.topic:
         raise InputError(f"{source}, topic", "there are no topics", "give at least one [[topic]]")
-    check_jurisdiction(f"{source}, jurisdiction", blueprint.jurisdiction)
+
+
+def _check_counts(blueprint: Blueprint, source: str) -> None:
     if blueprint.total is not None and blueprint.total != blueprint.count:
         wrong = f"{blueprint.total}, but the topics add up to {blueprint.count}"
         raise InputError(f"{source}, total", wrong, "give the same number, or leave out total")
     if blueprint.count > GREATEST_ITEMS:
         wrong = f"{blueprint.count} items"
         raise InputError(f"{source}, topic", wrong, f"give at most {GREATEST_ITEMS} items")
+
+
+def _check_forms(blueprint: Blueprint, source: str) -> None:
     if not blueprint.forms or len(set(blueprint.forms)) != len(blueprint.forms):
         raise InputError(f"{source}, forms", f"{list(blueprint.forms)}", "give each form a different letter")
     for form in blueprint.forms:
         if not re.fullmatch(r"[A-Za-z0-9]{1,8}", form):
             raise InputError(f"{source}, forms", f"'{form[:20]}'", "give letters or figures, such as A, B, C")
+
+
+def _check_retired(blueprint: Blueprint, source: str) -> None:
     for id in blueprint.retired:
         check_known(f"{source}, retired", "model", id, models())
 

@@ -31,7 +31,7 @@ from typing import cast
 import msgspec
 from msgspec.structs import replace
 
-from lubberline.errors import InputError, near_to
+from lubberline.errors import Faults, InputError, near_to
 from lubberline.flight.home import Home
 from lubberline.headed_markdown import BoxedOption, Line, Section, numbered_lines, option_in, short
 from lubberline.questions.bank import LEVELS, TOPICS, jurisdictions
@@ -106,22 +106,25 @@ def items_from_text(source: str, text: str) -> tuple[HandwrittenItem, ...]:
     Raises:
         InputError: naming source and line.
     """
-    sections: list[Section] = []
+    sections, faults = list[Section](), Faults()
     for line in numbered_lines(source, text.translate(_UNSEEN)):
-        _take(sections, source, line)
-    if not sections:
+        with faults.noted():
+            _take(sections, source, line)
+    if not sections and not faults.found:
         raise InputError(source, "there are no items in it", "begin each item with its title: # Title")
     if len(sections) > MOST_ITEMS:
         raise InputError(source, f"{len(sections)} items", f"give at most {MOST_ITEMS} in one file")
     seen: dict[str, int] = {}
     found = []
     for section in sections:
-        item = _item(section)
-        same = seen.setdefault(item.model, section.line)
-        if same != section.line:
-            right = "give each item a different title"
-            raise InputError(section.where(), f"the title is the same as in line {same}", right)
-        found.append(HandwrittenItem(section.title, item, section.line))
+        with faults.noted():
+            item = _item(section)
+            same = seen.setdefault(item.model, section.line)
+            if same != section.line:
+                right = "give each item a different title"
+                raise InputError(section.where(), f"the title is the same as in line {same}", right)
+            found.append(HandwrittenItem(section.title, item, section.line))
+    faults.tell()
     return tuple(found)
 
 

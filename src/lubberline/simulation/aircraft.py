@@ -8,7 +8,7 @@ from typing import Annotated, Any, cast
 import msgspec
 from msgspec import Meta
 
-from lubberline.errors import within
+from lubberline.errors import Faults, within
 from lubberline.instruments.compass import CompassEntry
 from lubberline.instruments.faults import HEALTHY, Sizes, size_of, with_fault
 from lubberline.instruments.heading_indicator import HeadingIndicatorEntry
@@ -108,9 +108,11 @@ def aircraft_from_fields(source: str, fields: dict[str, Any]) -> Aircraft:
         InputError: naming `source` and the field, for anything that is not right.
     """
     aircraft = typed(source, fields, aircraft_kind(), "see docs/instructors/aircraft.md")
+    faults = Faults()
     for number, entry in enumerate(aircraft.fault, start=1):
-        with within("fault", number - 1):
+        with faults.noted(), within("fault", number - 1):
             size_of(entry.name, entry.given, where=f"{source}, fault {number}")
+    faults.tell()
     return aircraft
 
 

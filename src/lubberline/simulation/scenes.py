@@ -7,7 +7,7 @@ from functools import cache, lru_cache
 from pathlib import Path
 from typing import Any
 
-from lubberline.errors import FieldError, InputError, check_known, nearest_of
+from lubberline.errors import Faults, FieldError, InputError, check_known, nearest_of
 from lubberline.flight.home import Home, Suction
 from lubberline.flight.motion import STEP_S
 from lubberline.simulation import home_scenes
@@ -33,8 +33,7 @@ MOST_FAULTS = 20
 SCENE_FILE = "a scene file (TOML)"
 Texts = Mapping[str, str | InputError]
 DRAFTS = "drafts"
-# A draft is opened by its name behind this sign, which no id begins with.
-DRAFT = "~"
+DRAFT = "~"  # before the name of a draft: no id begins with it
 
 
 def scene_from_text(source: str, text: str, aircraft: Crafts | None = None) -> Scene:
@@ -45,8 +44,9 @@ def scene_from_text(source: str, text: str, aircraft: Crafts | None = None) -> S
     """
     try:
         return scene_of(source, carrying(source, toml_of(source, text), aircraft or {}))
-    except FieldError as error:
-        raise _at_line(source, text, error) from None
+    except FieldError:
+        Faults(*_faults_of(source, text, aircraft)).tell()
+        raise
 
 
 def _at_line(source: str, text: str, error: FieldError) -> InputError:
@@ -56,7 +56,15 @@ def _at_line(source: str, text: str, error: FieldError) -> InputError:
 
 def faults_in(name: str, text: str, aircraft: Crafts | None = None) -> tuple[InputError, ...]:
     """All that is wrong with the text of a school's scene, each with its line."""
-    source, faults = f"{name}.toml", list[InputError]()
+    noted = Faults(*_faults_of(f"{name}.toml", text, aircraft))
+    if not noted.found:
+        with noted.noted():
+            own_scene(name, text, aircraft)
+    return tuple(noted.found)
+
+
+def _faults_of(source: str, text: str, aircraft: Crafts | None) -> tuple[InputError, ...]:
+    faults = list[InputError]()
     try:
         fields = toml_of(source, text)
     except InputError as error:
@@ -64,18 +72,11 @@ def faults_in(name: str, text: str, aircraft: Crafts | None = None) -> tuple[Inp
     while len(faults) < MOST_FAULTS:
         try:
             scene_of(source, carrying(source, fields, aircraft or {}))
+            break
         except FieldError as error:
             faults.append(_at_line(source, text, error))
-            # The rest is read without it.
             if not _leave_out(fields, error.path):
                 break
-        else:
-            break
-    if not faults:
-        try:
-            own_scene(name, text, aircraft)
-        except InputError as error:
-            faults.append(error)
     return tuple(faults)
 
 

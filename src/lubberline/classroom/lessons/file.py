@@ -11,10 +11,10 @@ from typing import Any, get_args
 
 import msgspec
 
-from lubberline.classroom.lessons.lesson import Lesson, StepKind
+from lubberline.classroom.lessons.lesson import Lesson, Step, StepKind
 from lubberline.classroom.lessons.steps import steps_of
 from lubberline.classroom.lessons.text import check_parts, numbers_in
-from lubberline.errors import InputError, nearest_of
+from lubberline.errors import Faults, InputError, nearest_of
 from lubberline.flight.home import home_from_fields
 from lubberline.headed_markdown import Line, Section, numbered_lines, option_in, short
 from lubberline.questions.handwritten import HandwrittenItem, items_from_text, written
@@ -67,21 +67,32 @@ def lesson_from_text(
     size = len(text.encode("utf-8", "replace"))
     if size > GREATEST_BYTES:
         raise InputError(source, f"{size // 1000} kB", f"at most {GREATEST_BYTES // 1000} kB")
-    parts = parts_of(source, text.removeprefix("\ufeff"))
+    faults = Faults()
+    parts = parts_of(source, text.removeprefix("\ufeff"), faults)
     front = parts[0]
-    _name_aircraft(parts, scenes)
-    check_parts(source, [line for part in parts for line in _written(part)])
-    id = front.text("id", Path(source).stem)
-    if not _ID.fullmatch(id):
-        right = "use lower-case letters, digits, - and _, such as wander_and_setting"
-        raise InputError(front.where("id"), f"the id '{id[:60]}'", right)
+    lines = [line for part in parts for line in _written(part)]
+    id, minutes, aim = front.text("id", Path(source).stem), 0.0, ""
+    steps: tuple[Step, ...] = ()
+    with faults.noted():
+        check_id(front.where("id"), id)
+    with faults.noted():
+        minutes = front.number("minutes", 1.0, 600.0)
+    with faults.noted():
+        aim = front.text("aim")
+    with faults.noted():
+        _name_aircraft(parts, scenes)
+    with faults.noted():
+        check_parts(source, lines)
+    with faults.noted():
+        steps = steps_of(parts[1:], scenes, items or {})
+    faults.tell()
     return Lesson(
         id=id,
         title=front.title,
-        minutes=front.number("minutes", 1.0, 600.0),
-        aim=front.text("aim"),
+        minutes=minutes,
+        aim=aim,
         needs=front.text("needs", ""),
-        steps=steps_of(parts[1:], scenes, items or {}),
+        steps=steps,
         source=source,
         text=text,
         numbers=tuple(one for part in parts for one in numbers_in(source, _written(part), scenes, part)),
@@ -103,6 +114,17 @@ def _name_aircraft(parts: list[Section], scenes: Library) -> None:
                 raise InputError(part.where("aircraft"), "an aircraft for a scene", right)
         elif parts[0].has("aircraft"):
             part.head["aircraft"] = parts[0].head["aircraft"]
+
+
+def check_id(where: str, id: str) -> None:
+    """Whether a word can be the id of a lesson.
+
+    Raises:
+        InputError: it cannot.
+    """
+    if not _ID.fullmatch(id):
+        right = "use lower-case letters, digits, - and _, such as wander_and_setting"
+        raise InputError(where, f"the id '{id[:60]}'", right)
 
 
 def _written(part: Section) -> list[Line]:
@@ -163,15 +185,18 @@ def lessons_of(folder: str | Path) -> list[Lesson]:
     return [read_lesson(path) for path in sorted(Path(folder).glob("*.md"))]
 
 
-def parts_of(source: str, text: str) -> list[Section]:
-    """The front and the steps of a lesson's text.
+def parts_of(source: str, text: str, faults: Faults | None = None) -> list[Section]:
+    """The front and the steps of a lesson's text; what is wrong with a line goes to `faults`, if given.
 
     Raises:
         InputError: naming source and line, for a line that does not belong anywhere.
     """
-    parts: list[Section] = []
+    parts, noted = list[Section](), faults or Faults()
     for line in numbered_lines(source, text):
-        _take(parts, source, line)
+        with noted.noted():
+            _take(parts, source, line)
+    if faults is None or not parts:
+        noted.tell()
     if not parts:
         raise InputError(f"{source}, line 1", "the file is empty", "start with the title: # Title")
     if len(parts) == 1:

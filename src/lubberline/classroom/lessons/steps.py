@@ -25,7 +25,7 @@ from lubberline.classroom.lessons.scenes import (
     show_of,
 )
 from lubberline.csvfile import plain_number
-from lubberline.errors import InputError
+from lubberline.errors import Faults, InputError
 from lubberline.headed_markdown import BoxedOption, Section
 from lubberline.questions.bank import LEVELS, TOPICS, models, models_of
 from lubberline.questions.handwritten import HandwrittenItem
@@ -46,9 +46,14 @@ def steps_of(parts: list[Section], scenes: Library, items: Mapping[str, Handwrit
     Raises:
         InputError: naming source and line.
     """
-    steps: list[Step] = []
+    steps, faults = list[Step](), Faults()
     for part in parts:
-        steps.append(_step(part, steps, scenes, items))
+        # What a step would reveal may be a step that is wrong itself.
+        if part.kind == "reveal" and faults.found:
+            continue
+        with faults.noted():
+            steps.append(_step(part, steps, scenes, items))
+    faults.tell()
     return tuple(steps)
 
 

@@ -26,7 +26,7 @@ from lubberline.publish.papers.answers import (
     slip_bounds,
     unit_words,
 )
-from lubberline.publish.papers.qti_names import Dialect, Node, document, node
+from lubberline.publish.papers.qti_names import LOM, Dialect, Node, document, node
 from lubberline.questions.item import LETTERS, Figure, Item
 
 UPRIGHT_PX, WIDE_PX = 260, 520
@@ -260,7 +260,7 @@ def package_files(items: Sequence[Item], title: str, dialect: Dialect) -> dict[s
         files[href] = document(tree, dialect, dialect.question_space, dialect.question_schema)
         references.append((name, href))
         needed = [f"figure-{name}"] if item.figure else []
-        resources.append(_resource(name, dialect.item_type, href, needed))
+        resources.append(_resource(name, dialect.item_type, href, needed, _metadata(item)))
         if item.figure:
             files[figure] = item.figure.svg.encode("utf-8")
             resources.append(_resource(needed[0], "webcontent", figure, []))
@@ -273,9 +273,49 @@ def package_files(items: Sequence[Item], title: str, dialect: Dialect) -> dict[s
     return files
 
 
-def _resource(identifier: str, kind: str, href: str, needed: Sequence[str]) -> Node:
+# The names of IEEE 1484.12.1 for the difficulty, up to these expected shares of wrong answers.
+DIFFICULTIES = {0.2: "very easy", 0.4: "easy", 0.6: "medium", 0.8: "difficult", 1.0: "very difficult"}
+
+
+def _words(name: str, text: str) -> Node:
+    return node(name, node("string", text, language=LANGUAGE))
+
+
+def _value(name: str, value: str) -> Node:
+    return node(name, node("source", "LOMv1.0"), node("value", value))
+
+
+def _taxa(purpose: str, source: str, taxa: Sequence[Node]) -> Node:
+    """A classification by a list of names, such as topics or the codes of a syllabus."""
+    paths = [node("taxonPath", _words("source", source), node("taxon", taxon)) for taxon in taxa]
+    return node("classification", _value("purpose", purpose), *paths)
+
+
+def _metadata(item: Item) -> Node:
+    """Topic, level, codes and expected difficulty of a question, for the catalogue of a learning system."""
+    difficulty = next(name for most, name in DIFFICULTIES.items() if item.difficulty <= most)
+    codes = [node("id", code) for code in item.codes]
+    lom = node(
+        "lom",
+        node("general", _words("keyword", item.topic), _words("keyword", item.level)),
+        node(
+            "educational",
+            _value("difficulty", difficulty),
+            _words("description", f"Expected share of wrong answers: {item.difficulty:.2f}"),
+        ),
+        _taxa("discipline", "topic", [_words("entry", item.topic)]),
+        *([_taxa("educational objective", "syllabus", codes)] if codes else []),
+        xmlns=LOM,
+    )
+    return node("metadata", lom)
+
+
+def _resource(
+    identifier: str, kind: str, href: str, needed: Sequence[str], metadata: Node | None = None
+) -> Node:
     return node(
         "resource",
+        *([metadata] if metadata else []),
         node("file", href=href),
         *(node("dependency", identifierref=name) for name in needed),
         identifier=identifier,

@@ -143,7 +143,13 @@ def node(name: str, /, *children: Node | str, **attributes: str) -> Node:
     return Node(name, attributes, children)
 
 
+# IEEE 1484.12.3, learning object metadata: its names are the same in both dialects.
+LOM = "http://ltsc.ieee.org/xsd/LOM"
+
+
 def _element(tree: Node, dialect: Dialect) -> ElementTree.Element:
+    if tree.attributes.get("xmlns") == LOM:
+        dialect = dialect._replace(elements={}, attributes={})
     attributes = {
         dialect.attributes.get(name, name): FORBIDDEN.sub("\ufffd", value)
         for name, value in tree.attributes.items()

@@ -19,7 +19,7 @@ from lubberline.questions.figures import heading_dial
 from lubberline.questions.generate import generate
 from lubberline.questions.handwritten import is_handwritten
 from lubberline.questions.item import LETTERS, Item, Option
-from lubberline.questions.model import Draw, random_of
+from lubberline.questions.model import COMMON, Draw, random_of
 from lubberline.questions.notation import heading
 from lubberline.questions.papers import Paper
 from lubberline.simulation import CAUTIONS
@@ -150,7 +150,7 @@ def _made_by(item: Item) -> str:
 
 def _key_item(place: int, item: Item) -> dict[str, Any]:
     made = [
-        f"Source: {item.source}.",
+        f"Source: {item.source}." if item.source != COMMON else "",
         f"Rules of {item.jurisdiction}." if item.jurisdiction else "",
         f"{item.topic}, {item.level}, expected difficulty {number(item.difficulty, 2)}.",
         f"Codes: {', '.join(item.codes)}." if item.codes else "",
@@ -187,12 +187,19 @@ def _facts(paper: Paper) -> list[str]:
     ]
 
 
+def _on_practice(items: Sequence[Item]) -> str:
+    """A sentence on the questions whose facts no document gives; '' without one."""
+    places = [str(place) for place, item in enumerate(items, start=1) if item.source == COMMON]
+    return f"Common practice, without a published source: {', '.join(places)}." if places else ""
+
+
 def key_pdf(paper: Paper) -> bytes:
     """The key: a table of answers, then each question with the reason for each option and its source."""
     data = {
         **header(paper, KEY_SIZE, f"Key to paper {paper.form}"),
         "facts": _facts(paper),
         "items": [_key_item(place, item) for place, item in enumerate(paper.items, start=1)],
+        "common": _on_practice(paper.items),
     }
     return pdf(("sheet.typ", "key.typ"), data, pictures(paper), paper=paper.blueprint.paper)
 
@@ -210,11 +217,13 @@ class Task(NamedTuple):
         words: the task in words.
         heading_deg: the reading under the lubber line.
         reason: why, for the solution.
+        asks: whether the heading has to be worked out.
     """
 
     words: str
     heading_deg: float
     reason: str
+    asks: bool = True
 
 
 def blank_dial() -> str:
@@ -247,7 +256,7 @@ def tasks(seed: int, count: int = TASKS, taken: Collection[str] = (), home: Home
     readings = count if not working else math.ceil(count / 3)
     why = "The reading is under the lubber line; headings increase clockwise."
     found = [
-        Task(f"The heading indicator reads {heading(reading)}. Draw its card.", reading, why)
+        Task(f"The heading indicator reads {heading(reading)}. Draw its card.", reading, why, asks=False)
         for reading in [draw.heading_deg() for _ in range(readings)]
     ]
     seen = set(taken)
@@ -292,6 +301,7 @@ def worksheet_pdf(tasks: list[Task], title: str, *, solved: bool = False, paper:
             {
                 "words": paragraphs(task.words),
                 "reason": f"{heading(task.heading_deg)}. {task.reason}" if solved else "",
+                "asks": task.asks,
                 "dial": f"dial-{number}" if solved else "dial",
                 "alt": heading_dial(task.heading_deg).alt if solved else blank,
             }

@@ -428,7 +428,7 @@ BANK = ItemModel(
     words=Words(
         stem="About how many degrees of bank does a level turn at rate one (3° a second) need at a true "
         "airspeed of {speed} kt? (Whole degrees; the usual rule of thumb is near enough.)",
-        reason="tan(bank) = rate × speed / g gives {key}; the rule 'a tenth of the speed plus 7' gives "
+        reason="By tan(bank) = rate × speed / g it is {key}; the rule 'a tenth of the speed plus 7' gives "
         "{rule}.",
         feedback={
             "rate-one-bank-always-same": "At {speed} kt the bank is {key}.",
