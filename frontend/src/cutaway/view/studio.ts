@@ -33,9 +33,9 @@ vec3 lit(vec3 place, vec3 facing, vec3 own, vec3 material) {
   vec3 dull = own * (0.5 + 0.2 * sky + 0.36 * key) + material.y * mirrored * (0.06 + 0.5 * slant * slant * slant * slant);
   vec3 metal = own * (0.26 + 0.16 * sky + 0.2 * key + 0.72 * mirrored);
   vec3 shade = mix(dull, metal, material.x) * material.z;
-  // What is spoken of is brighter and warmer towards its outline; the rest goes towards the ground.
+  // What is spoken of is brighter and warmer towards its outline; the rest goes towards the ground, less so a dark one.
   if (glow > 0.0) shade = shade * 1.1 + vec3(0.55, 0.3, 0.04) * (0.12 + slant * slant);
-  if (glow < 0.0) shade = mix(vec3(dot(shade, vec3(0.33))), ground, 0.68);
+  if (glow < 0.0) shade = mix(vec3(dot(shade, vec3(0.33))), ground, 0.5 + 0.2 * ground.g);
   return shade;
 }
 `;
