@@ -6,11 +6,14 @@ Both have a code. Programs, in Python and in the pages, use the code; the words 
 from collections.abc import Collection, Iterator, Sequence
 from contextlib import contextmanager
 from difflib import get_close_matches
+from itertools import accumulate
 from typing import Literal, TypeVar
 
 # The code of an `InputError` that no program has to tell from others.
 INPUT = "input"
 LONGEST_PART = 1_000
+# Of the faults of one file: more would be read by nobody.
+LONGEST_TOLD = 4_000
 
 T = TypeVar("T")
 UnavailableCode = Literal["unreachable", "locked", "full", "read-only", "connections", "busy"]
@@ -58,10 +61,11 @@ class FileError(FieldError):
             first.path if isinstance(first, FieldError) else (), first.where, first.wrong, first.right
         )
         self.all = tuple(faults)
-        self.args = ("\n".join(map(str, faults)),)
-
-
-MOST_FAULTS = 50
+        lines = [str(fault) for fault in faults]
+        length = accumulate(len(line.encode()) for line in lines)
+        told = max(1, sum(so_far <= LONGEST_TOLD for so_far in length))
+        left = len(lines) - told
+        self.args = ("\n".join([*lines[:told], *([f"and {left} more"] if left else [])]),)
 
 
 class Faults:
@@ -93,7 +97,7 @@ class Faults:
             InputError: what was found.
         """
         if self.found:
-            one, *more = self.found[:MOST_FAULTS]
+            one, *more = self.found
             raise FileError([one, *more]) if more else one
 
 

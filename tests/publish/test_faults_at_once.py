@@ -5,7 +5,7 @@ from collections.abc import Callable
 import pytest
 
 from lubberline.classroom.lessons.file import lesson_from_text
-from lubberline.errors import FileError
+from lubberline.errors import FileError, InputError
 from lubberline.questions.blueprint import blueprint_from_text
 from lubberline.questions.handwritten import items_from_text
 from lubberline.simulation.aircraft import aircraft_from_text
@@ -104,3 +104,11 @@ def test_all_faults_are_said_at_once(read: Callable[[str, str], object], text: s
     assert len(lines) >= count, lines
     assert all(line.startswith("f") for line in lines), lines
     assert len(set(lines)) == len(lines)
+
+
+def test_so_many_faults_that_nobody_would_read_them_are_counted() -> None:
+    some = FileError([InputError(f"a file, line {line}", "x" * 90, "y") for line in range(1, 101)])
+    *told, last = str(some).splitlines()
+    assert len(str(some)) < 4_100
+    assert last == f"and {100 - len(told)} more"
+    assert len(some.all) == 100
