@@ -18,9 +18,9 @@ from lubberline.errors import InputError
 from lubberline.flight.tracks.files import read_fixes
 from lubberline.publish.papers.files import items_csv
 from lubberline.store.aircraft_log import LogEntry
+from lubberline.store.fleet import demo_fleet
 from lubberline.upkeep.log import log_from_text
 from lubberline.web.aircraft.entries import as_csv, entries_of
-from lubberline.web.aircraft.fleet import demo_fleet
 from tests.publish.made_up_paper import choice, paper
 
 SOURCES = Path(__file__).resolve().parents[1] / "src"

@@ -8,7 +8,7 @@ from lubberline.classroom.lessons.file import lesson_from_text, read_lesson
 from lubberline.classroom.lessons.questions import taught_lesson
 from lubberline.classroom.lessons.reference import mixed_references
 from lubberline.cli import main
-from lubberline.web.catalogue import demo_folder
+from lubberline.store.fleet import demo_folder
 
 LESSON = """# Setting at home
 

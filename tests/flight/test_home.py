@@ -6,7 +6,7 @@ import pytest
 
 from lubberline.errors import InputError
 from lubberline.flight.home import Home, clock_of, home_from_text, home_rows, home_text
-from lubberline.web.catalogue import demo_home
+from lubberline.store.fleet import demo_home
 
 SOUTH = Home("Kauri Flat", -43.4, 172.2, 300.0, "Pacific/Auckland", paper="Letter")
 NORTH = Home("Lichen Strand", 65.0, 25.4, 50.0, "Europe/Helsinki")

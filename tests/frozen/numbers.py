@@ -32,10 +32,10 @@ from lubberline.simulation.flown import Columns
 from lubberline.simulation.flying import fly
 from lubberline.simulation.live.scene import Scene
 from lubberline.simulation.scenes import library, moments_of, number_in, state_address
+from lubberline.store.fleet import demo_folder
 from lubberline.store.school import School, open_school
 from lubberline.upkeep.judge import judge
 from lubberline.upkeep.log import read_log
-from lubberline.web.catalogue import demo_folder
 from lubberline.web.results import findings
 from lubberline.web.results.findings import gather
 from tests.frozen.records import copied_sqlite

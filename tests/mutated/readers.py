@@ -43,13 +43,13 @@ from lubberline.simulation.aircraft import Aircraft, aircraft_from_text
 from lubberline.simulation.bench import Bench
 from lubberline.simulation.flying import fly
 from lubberline.simulation.scenes import FOLDER, scene_from_text
+from lubberline.store.fleet import demo_folder
 from lubberline.textfile import text_of
 from lubberline.upkeep.judge import judge
 from lubberline.upkeep.log import log_from_text
 from lubberline.upkeep.planning import plan_of
 from lubberline.upkeep.routes import route_from_text
 from lubberline.upkeep.swing import pairs_from_text, swing_of
-from lubberline.web.catalogue import demo_folder
 from tests.mutated.mutate import (
     bytes_of,
     text_changed,

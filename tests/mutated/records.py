@@ -8,9 +8,10 @@ from pathlib import Path
 from random import Random
 
 from lubberline.classroom.records import Answer, Correction
+from lubberline.store.fleet import add_aircraft
 from lubberline.store.school import School, open_school
 from lubberline.upkeep.log import log_from_text
-from lubberline.web.aircraft.fleet import add_aircraft, make_code
+from lubberline.web.aircraft.fleet import make_code
 from lubberline.web.aircraft.swing import keep_swing
 from lubberline.web.app import create_app
 from lubberline.web.results.exam import exam_of, keep_exam

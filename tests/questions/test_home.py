@@ -17,7 +17,7 @@ from lubberline.questions.models.terms import BY_SCENE, term_by_ledger
 from lubberline.questions.models.terms import SOUTH as SOUTH_SCENES
 from lubberline.questions.panel_figures import needle_inhg
 from lubberline.questions.papers import Paper, assemble
-from lubberline.web.catalogue import demo_folder
+from lubberline.store.fleet import demo_folder
 from tests.questions.item_checks import check_item
 
 SOUTH = Home("Kauri Flat", -43.4, 172.2, 300.0, "Pacific/Auckland", paper="Letter")

@@ -19,10 +19,10 @@ from lubberline.questions.handwritten import items_from_text, said_at
 from lubberline.simulation.live.address import scene_at
 from lubberline.simulation.misconceptions import BY_ID
 from lubberline.store import times
+from lubberline.store.fleet import demo_folder, demo_home
 from lubberline.store.school import School, open_school
 from lubberline.web.aircraft import plan
 from lubberline.web.app import create_app
-from lubberline.web.catalogue import demo_folder, demo_home
 from lubberline.web.kit import HERE
 from tests.poppler import poppler
 from tests.web.caller import Caller

@@ -7,8 +7,8 @@ import pytest
 from lubberline.questions.blueprint import blueprint_from_text
 from lubberline.questions.locked_papers import locked_text
 from lubberline.questions.papers import assemble
+from lubberline.store.fleet import demo_home
 from lubberline.store.school import School
-from lubberline.web.catalogue import demo_home
 from tests.web.caller import Caller
 from tests.web.papers import told
 from tests.web.school_of_papers import call as call

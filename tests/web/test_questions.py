@@ -19,8 +19,8 @@ from lubberline.questions.blueprint import blueprint_from_text
 from lubberline.questions.generate import generate
 from lubberline.questions.papers import assemble
 from lubberline.simulation.misconceptions import ALL
+from lubberline.store.fleet import demo_home
 from lubberline.web.app import create_app
-from lubberline.web.catalogue import demo_home
 from lubberline.web.forms import FORM_LIMIT_BYTES
 from lubberline.web.questions.items import SAMPLE
 from tests.poppler import poppler

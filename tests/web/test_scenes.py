@@ -6,7 +6,7 @@ from typing import Any
 import pytest
 
 from lubberline.simulation.scenes import Library, library
-from lubberline.web.catalogue import demo_home
+from lubberline.store.fleet import demo_home
 from tests.web.access import broken_rules
 from tests.web.caller import Caller
 

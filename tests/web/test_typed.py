@@ -5,11 +5,11 @@ from collections.abc import Iterator
 
 import pytest
 
+from lubberline.store.fleet import demo_home
 from lubberline.store.school import School, open_school
 from lubberline.store.settings import DEMO_CLASS
 from lubberline.web.aircraft.plan import sample
 from lubberline.web.app import create_app
-from lubberline.web.catalogue import demo_home
 from lubberline.web.forms import digest
 from lubberline.web.sittings import new_sitting
 from lubberline.web.teach import pages as teach

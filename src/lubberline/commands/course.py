@@ -57,9 +57,9 @@ def write_course(
     from lubberline.classroom.readiness import readiness
     from lubberline.publish.folder import write_together
     from lubberline.publish.reports.course_record import course_record, course_record_pdf, course_records_csv
+    from lubberline.store.fleet import home_of
     from lubberline.store.settings import SCHOOL_NAME
     from lubberline.store.times import now
-    from lubberline.web.catalogue import home_of
     from lubberline.web.results.exam import exam_of, note_of
     from lubberline.web.results.findings import gather
 

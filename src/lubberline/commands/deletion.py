@@ -113,7 +113,7 @@ def show(school: Any, _: argparse.Namespace) -> None:
     """Lists the bin."""
     from math import ceil
 
-    from lubberline.web.catalogue import home_of
+    from lubberline.store.fleet import home_of
 
     listed, home = school.bin.entries(), home_of(school)
     for one in listed:

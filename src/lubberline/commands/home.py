@@ -37,7 +37,7 @@ def home_in_use(file: str | None = None) -> InUse:
     """
     from lubberline.flight.home import read_home
     from lubberline.questions.bank import check_jurisdiction
-    from lubberline.web.catalogue import demo_home
+    from lubberline.store.fleet import demo_home
 
     if file:
         given = read_home(file)
@@ -50,7 +50,7 @@ def home_in_use(file: str | None = None) -> InUse:
 def paper_in_use(file: str | None = None) -> Paper:
     """The size of paper of a home's file, else of the school's home, else of the demo's."""
     from lubberline.flight.home import read_home
-    from lubberline.web.catalogue import demo_home
+    from lubberline.store.fleet import demo_home
 
     return (read_home(file) if file else home_kept() or demo_home()).paper
 
@@ -65,7 +65,7 @@ def aircraft_called(called: str | None) -> Aircraft:
 
     from lubberline.errors import nearest_of
     from lubberline.simulation.aircraft import Aircraft, read_aircraft
-    from lubberline.web.aircraft.fleet import craft_named, demo_fleet, fleet
+    from lubberline.store.fleet import craft_named, demo_fleet, fleet
 
     if not called:
         return Aircraft()
@@ -88,7 +88,7 @@ def library_in_use(scenes: Path, home: Home | None = None) -> Library:
         home: by default the school's, or the demo's.
     """
     from lubberline.simulation.scenes import SchoolScenes
-    from lubberline.web.aircraft.fleet import carried
+    from lubberline.store.fleet import carried
 
     at = home or home_in_use().home
     with _records() as school:
@@ -123,7 +123,7 @@ def run(given: argparse.Namespace) -> None:
         return
     from lubberline.flight.home import home_text
     from lubberline.publish.folder import write_together
-    from lubberline.web.catalogue import demo_home
+    from lubberline.store.fleet import demo_home
 
     kept = home_kept()
     if kept is None:
@@ -146,8 +146,8 @@ def show(home: Home) -> None:
 
 def _set(given: argparse.Namespace) -> None:
     from lubberline.flight.home import home_from_fields, read_home
+    from lubberline.store.fleet import checked_home
     from lubberline.store.school import open_school
-    from lubberline.web.school.home import checked_home
 
     fields = {name: value for name in FIELDS if (value := getattr(given, name)) is not None}
     if not fields and not given.file:

@@ -77,8 +77,8 @@ def run_demo_class(given: argparse.Namespace) -> None:
     """Put the class into the records, or delete it."""
     from lubberline.classroom.demo_class import read_class
     from lubberline.classroom.demo_term import demo_class
+    from lubberline.store.fleet import demo_folder
     from lubberline.store.school import open_school
-    from lubberline.web.catalogue import demo_folder
 
     folder = demo_folder() / "class"
     with closing(open_school()) as school:

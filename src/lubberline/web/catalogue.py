@@ -3,19 +3,19 @@
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
 from datetime import UTC, datetime, time
-from functools import cache, lru_cache
+from functools import lru_cache
 from pathlib import Path
 
 from lubberline.errors import InputError, nearest_of, required
 from lubberline.flight.flights import parse_wind, read_flight_bytes
-from lubberline.flight.home import Home, read_home
+from lubberline.flight.home import Home
 from lubberline.flight.motion import Motion
 from lubberline.instruments.faults import FAULTS, Fault
 from lubberline.simulation.aircraft import Aircraft
 from lubberline.simulation.flown import Flown
 from lubberline.simulation.flying import fly
 from lubberline.simulation.misconceptions import FLOWN, Misconception
-from lubberline.store.school import School
+from lubberline.store.fleet import demo_folder, demo_home
 from lubberline.textfile import as_toml, toml_of
 
 # The healthy aircraft comes first: faults are compared with it.
@@ -23,7 +23,6 @@ COMPARED_WITH = "zz_oak"
 # Flights of the demo that are flown anywhere, with their titles.
 ANYWHERE = {"short_circuit": "Short circuit", "hold_45n": "Circuits and a hold"}
 MORNING = time(10, 0)
-PACKAGE = Path(__file__).parent.parent
 
 
 @dataclass(frozen=True)
@@ -99,23 +98,6 @@ def chosen(where: str, name: str, choices: tuple[Choice, ...]) -> Choice:
         next((choice for choice in choices if name in ("", choice.name)), None),
         InputError(where, f"'{name}' is not in the list", near),
     )
-
-
-def demo_folder() -> Path:
-    """The demo beside the package's code (installed) or at the top of a checkout."""
-    inside = PACKAGE / "demo"
-    return inside if inside.is_dir() else PACKAGE.parent.parent / "demo"
-
-
-@cache
-def demo_home() -> Home:
-    """The home of the demo school, used where none is set."""
-    return read_home(demo_folder() / "home.toml")
-
-
-def home_of(school: School) -> Home:
-    """The school's home; the demo's if none is set."""
-    return school.settings.home() or demo_home()
 
 
 @lru_cache(maxsize=8)

@@ -8,8 +8,8 @@ from typing import Any
 from lubberline.errors import InputError, Unavailable, UnavailableCode
 from lubberline.flight.home import Home
 from lubberline.store.database.outage import Outage, unavailable
+from lubberline.store.fleet import demo_home
 from lubberline.store.school import School
-from lubberline.web.catalogue import demo_home
 
 LOG = logging.getLogger(__name__)
 

@@ -34,8 +34,8 @@ from lubberline.store.bin.belongings import Kind
 from lubberline.store.bin.contents import Binned, Deletable
 from lubberline.store.bin.deletion import Bin
 from lubberline.store.database.engines import school_folder
+from lubberline.store.fleet import demo_folder
 from lubberline.textfile import text_of
-from lubberline.web.catalogue import demo_folder
 
 NAME = re.compile(r"[a-z0-9][a-z0-9_-]{0,59}")
 MOST_FILES = 500

@@ -10,11 +10,11 @@ from lubberline.errors import InputError
 from lubberline.flight.home import NO_HOME, Home
 from lubberline.store import times
 from lubberline.store.aircraft_log import LogChange, LogEntry
+from lubberline.store.fleet import Craft
 from lubberline.store.school import School
 from lubberline.upkeep.log import Setting, check_of
 from lubberline.upkeep.log_cells import COLUMNS, moment, rows_of
 from lubberline.upkeep.records import Check, Log
-from lubberline.web.aircraft.fleet import Craft
 from lubberline.web.forms import number_in
 
 LONGEST_CELL = 200

@@ -1,30 +1,15 @@
-"""The demo's and the school's own aircraft, and the codes for their logs."""
+"""Aircraft as the pages ask for them, and the codes for their logs."""
 
 import hmac
-import json
 import secrets
-from collections.abc import Iterable
 from contextlib import suppress
-from dataclasses import dataclass
-from functools import cache, lru_cache
-from pathlib import Path
 from typing import Any
 
-from lubberline.simulation.aircraft import Aircraft, aircraft_from_text
-from lubberline.simulation.live.address import flown_fields
-from lubberline.store.settings import (
-    AIRCRAFT,
-    AIRCRAFT_CODE,
-    AIRCRAFT_FILE,
-    MOST_AIRCRAFT,
-    aircraft_keys,
-    check_setting,
-    key_of,
-)
+from lubberline.store.fleet import Craft, carried, fleet, own_crafts
+from lubberline.store.settings import AIRCRAFT_CODE
 from lubberline.web.callers import caller, lan_addresses
-from lubberline.web.catalogue import Catalogue, Choice, demo_folder
+from lubberline.web.catalogue import Catalogue, Choice
 from lubberline.web.kit import (
-    InputError,
     Refused,
     Request,
     School,
@@ -43,108 +28,11 @@ CODE_LENGTH = 8
 LONGEST_CODE = 64
 
 
-@dataclass(frozen=True)
-class Craft:
-    """An aircraft of the list.
-
-    Attributes:
-        key: its short name in addresses.
-        name: from its file; the log is stored under it.
-        about: the first comment of its file; '' for none.
-        aircraft: its instruments.
-        file_text: its file.
-        demo_log: entries that came with the program, as CSV; '' for none.
-        invented: whether it belongs to the demo.
-    """
-
-    key: str
-    name: str
-    about: str
-    aircraft: Aircraft
-    file_text: str
-    demo_log: str = ""
-    invented: bool = False
-
-
-def _about(text: str) -> str:
-    first = text.partition("\n")[0]
-    words = first.lstrip("# ").removesuffix("Invented; see demo/README.md.").strip()
-    return words if first.startswith("#") else ""
-
-
-@cache
-def demo_fleet() -> tuple[Craft, ...]:
-    """The demo aircraft with their logs, in order of their names."""
-    found = []
-    for path in sorted((demo_folder() / "aircraft").glob("*.toml")):
-        text = path.read_text(encoding="utf-8")
-        aircraft = aircraft_from_text(path.name, text)
-        log = _log_of(path.stem)
-        found.append(
-            Craft(key_of(aircraft.name), aircraft.name, _about(text), aircraft, text, log, invented=True)
-        )
-    return tuple(found)
-
-
-def _log_of(stem: str) -> str:
-    path: Path = demo_folder() / "logs" / f"{stem}.csv"
-    return path.read_text(encoding="utf-8") if path.is_file() else ""
-
-
-def fleet(school: School) -> tuple[Craft, ...]:
-    """All aircraft that can be read: the school's own first, then the demo's."""
-    return (*_own(school)[0], *demo_fleet())
-
-
-def carried(school: School | None) -> dict[str, dict[str, Any]]:
-    """What each of the aircraft carries on a bench, by its name."""
-    crafts = fleet(school) if school else demo_fleet()
-    return {one.name: _flown(one.aircraft) for one in crafts}
-
-
 def carried_now(opening: Opening) -> dict[str, dict[str, Any]]:
     """As `carried`; only the demo's while the records cannot be read."""
     with suppress(Unavailable):
         return carried(opening())
     return carried(None)
-
-
-_flown = lru_cache(maxsize=200)(flown_fields)
-
-
-def broken(school: School) -> tuple[InputError, ...]:
-    """Errors in the school's own aircraft; each names its setting."""
-    return tuple(_own(school)[1])
-
-
-def _own(school: School) -> tuple[list[Craft], list[InputError]]:
-    own: list[Craft] = []
-    wrong: list[InputError] = []
-    try:
-        keys = aircraft_keys(school.settings.get(AIRCRAFT))
-    except InputError as error:
-        return [], [error]
-    for key in keys:
-        name, text = AIRCRAFT_FILE + key, school.settings.get(AIRCRAFT_FILE + key)
-        try:
-            aircraft = _checked(name, text)
-        except InputError as error:
-            wrong.append(error)
-        else:
-            own.append(Craft(key, aircraft.name, _about(text), aircraft, text))
-    return own, wrong
-
-
-@lru_cache(maxsize=200)
-def _checked(name: str, text: str) -> Aircraft:
-    check_setting(name, text)
-    return aircraft_from_text(name, text)
-
-
-def craft_named(crafts: Iterable[Craft], name: str) -> Craft | None:
-    """The aircraft with that name or key; None if there is none."""
-    plain = " ".join(name.split()).casefold()
-    return next((one for one in crafts if plain in (one.name.casefold(), one.key)), None)
 
 
 def craft_of(school: School, key: str) -> Craft:
@@ -165,7 +53,7 @@ def catalogue_for(request: Request) -> Catalogue:
     """What this school can choose from: while its records cannot be read, without its own aircraft."""
     own: tuple[Choice, ...] = ()
     with suppress(Unavailable):
-        found = _own(records(request))[0]
+        found = own_crafts(records(request))[0]
         own = tuple(Choice(one.key, one.name, one.about, text=one.file_text) for one in found)
     return shared(request).catalogue.at(home_for(request), own)
 
@@ -177,30 +65,6 @@ def craft_asked(request: Request) -> Craft:
         Refused: 404, when there is none.
     """
     return craft_of(records(request), request.path_params["key"])
-
-
-def add_aircraft(school: School, text: str) -> Craft:
-    """Adds an aircraft from its file; the same name replaces the file.
-
-    Raises:
-        InputError: an error in the file, or the name of a demo aircraft.
-    """
-    aircraft = aircraft_from_text("aircraft file", text)
-    if aircraft.name == Aircraft().name:
-        raise InputError("aircraft file, name", "missing", 'start the file with name = "..."')
-    key = key_of(aircraft.name)
-    if any(craft.key == key for craft in demo_fleet()):
-        raise InputError(
-            "aircraft file, name", f"'{aircraft.name}' is a demo aircraft", "choose another name"
-        )
-    keys = aircraft_keys(school.settings.get(AIRCRAFT))
-    if key not in keys and len(keys) >= MOST_AIRCRAFT:
-        raise InputError("aircraft", f"there are already {len(keys)}", f"at most {MOST_AIRCRAFT}")
-    # The file first: every listed aircraft has one, even if the program stops in between.
-    school.settings.put(AIRCRAFT_FILE + key, text)
-    if key not in keys:
-        school.settings.put(AIRCRAFT, json.dumps([*keys, key]))
-    return Craft(key, aircraft.name, _about(text), aircraft, text)
 
 
 def craft_by_code(school: School, code: str) -> Craft | None:

@@ -8,6 +8,7 @@ from typing import Any, NamedTuple
 from lubberline.errors import InputError, required
 from lubberline.store import times
 from lubberline.store.aircraft_log import LogEntry
+from lubberline.store.fleet import Craft, home_of
 from lubberline.store.school import School
 from lubberline.upkeep.log import Setting, log_from_rows
 from lubberline.upkeep.log_cells import COLUMNS, moment, place, with_points
@@ -23,8 +24,6 @@ from lubberline.web.aircraft.entries import (
     understood_from,
     utc_of,
 )
-from lubberline.web.aircraft.fleet import Craft
-from lubberline.web.catalogue import home_of
 
 MOST_ENTRIES = 20_000
 # A sending received twice at once is still one entry.

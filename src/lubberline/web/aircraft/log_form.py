@@ -6,6 +6,7 @@ from datetime import UTC, datetime
 
 from lubberline.flight.home import Home
 from lubberline.store import times
+from lubberline.store.fleet import Craft
 from lubberline.store.settings import RECORDS_ID
 from lubberline.web.aircraft import log_book
 from lubberline.web.aircraft.entries import (
@@ -16,7 +17,7 @@ from lubberline.web.aircraft.entries import (
     kept_words,
     lately,
 )
-from lubberline.web.aircraft.fleet import Craft, craft_asked, craft_for
+from lubberline.web.aircraft.fleet import craft_asked, craft_for
 from lubberline.web.aircraft.verdict import judged_of
 from lubberline.web.kit import (
     Form,

@@ -6,21 +6,13 @@ import msgspec
 
 from lubberline.publish.reports.upkeep_report import trend_svg, upkeep_report_pdf
 from lubberline.publish.words import degrees
+from lubberline.store.fleet import add_aircraft, broken, fleet
 from lubberline.upkeep.in_class import bench_address, questions_about, scene_toml
 from lubberline.upkeep.records import Refusal
 from lubberline.web.aircraft import log_book, log_form, plan, verdict
 from lubberline.web.aircraft import swing as swings
 from lubberline.web.aircraft.entries import NAMES, as_csv, entry_rows, withdrawn_of
-from lubberline.web.aircraft.fleet import (
-    add_aircraft,
-    broken,
-    code_of,
-    craft_asked,
-    fleet,
-    log_addresses,
-    make_code,
-    take_code,
-)
+from lubberline.web.aircraft.fleet import code_of, craft_asked, log_addresses, make_code, take_code
 from lubberline.web.kit import (
     NO_FORM,
     THEMES,

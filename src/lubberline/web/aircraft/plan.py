@@ -17,11 +17,12 @@ from lubberline.publish.reports.kneeboard import (
     plan_svg,
 )
 from lubberline.store import times
+from lubberline.store.fleet import Craft
 from lubberline.upkeep.planning import TIMES_SD, plan_of
 from lubberline.upkeep.records import OwnWander, Plan
 from lubberline.upkeep.routes import parse_day, route_from_text
 from lubberline.web.aircraft import verdict
-from lubberline.web.aircraft.fleet import Craft, catalogue_for, craft_asked
+from lubberline.web.aircraft.fleet import catalogue_for, craft_asked
 from lubberline.web.catalogue import Choice, chosen
 from lubberline.web.kit import (
     Form,

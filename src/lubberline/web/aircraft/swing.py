@@ -5,12 +5,11 @@ from typing import Any
 
 from lubberline.errors import InputError
 from lubberline.publish.reports.deviation_card import RADIOS, deviation_card_pdf
+from lubberline.store.fleet import Craft, home_of
 from lubberline.store.school import School
 from lubberline.store.settings import AIRCRAFT_SWING as SWING
 from lubberline.store.texts import decoded
 from lubberline.upkeep.swing import LIMIT_DEG, Swing, pairs_from_text, swing_of, why_they_differ
-from lubberline.web.aircraft.fleet import Craft
-from lubberline.web.catalogue import home_of
 from lubberline.web.refusals import Refused
 
 SAMPLE = "magnetic_deg,compass_deg\n000,\n045,\n090,\n135,\n180,\n225,\n270,\n315,\n"

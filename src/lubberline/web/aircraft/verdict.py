@@ -14,13 +14,13 @@ from lubberline.publish.reports.upkeep_report import (
     trend_words,
 )
 from lubberline.publish.words import degrees, number, typeset
+from lubberline.store.fleet import Craft
 from lubberline.store.school import School
 from lubberline.upkeep.in_class import Estimated
 from lubberline.upkeep.judge import judge
 from lubberline.upkeep.log import log_from_rows
 from lubberline.upkeep.planning import own_wander_from
 from lubberline.upkeep.records import FAULT_NAMES, VERDICT_WORDS, Judgement, Log, OwnWander, Verdict
-from lubberline.web.aircraft.fleet import Craft
 from lubberline.web.aircraft.log_book import all_entries
 
 TODO: dict[Verdict, str] = {

@@ -18,10 +18,10 @@ from lubberline.simulation.live.orders import order_in_json
 from lubberline.simulation.live.scene import Scene
 from lubberline.simulation.scenes import state_address, state_toml
 from lubberline.store import times
-from lubberline.web.aircraft.fleet import Craft, craft_named, craft_of, fleet
+from lubberline.store.fleet import Craft, craft_named, demo_home, fleet
+from lubberline.web.aircraft.fleet import craft_of
 from lubberline.web.bench.rooms import Room, refusal_of
 from lubberline.web.bench.viewer import Allowance, Viewer
-from lubberline.web.catalogue import demo_home
 from lubberline.web.kit import (
     InputError,
     Page,

@@ -15,8 +15,8 @@ from pathlib import Path
 
 from lubberline.store.backup import OWN_FILES, count_of_files, counts_of
 from lubberline.store.database.engines import IN_MEMORY
+from lubberline.store.fleet import home_of
 from lubberline.store.times import now
-from lubberline.web.catalogue import home_of
 from lubberline.web.kit import (
     Form,
     InputError,

@@ -9,10 +9,10 @@ from lubberline.classroom.demo_class import read_class
 from lubberline.store.backup import line_of_file
 from lubberline.store.bin.belongings import FILES, Kind
 from lubberline.store.bin.contents import Binned, Deletable
+from lubberline.store.fleet import demo_folder
 from lubberline.store.settings import key_of
 from lubberline.web.aircraft.fleet import craft_of
 from lubberline.web.callers import own_address
-from lubberline.web.catalogue import demo_folder
 from lubberline.web.kit import Form, InputError, Request, Response, get, go_to, page, post, records, shared
 from lubberline.web.shelf import Shelf
 

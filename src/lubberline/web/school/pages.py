@@ -1,12 +1,19 @@
 """The pages of the school and of its people: name and passphrase, classes and demo class."""
 
 from functools import cache
+from typing import Any
+from zoneinfo import available_timezones
+
+import msgspec
 
 from lubberline.classroom.demo_term import Term, demo_class
+from lubberline.flight.home import Home, home_from_fields, home_rows, home_text
+from lubberline.questions.bank import jurisdictions
+from lubberline.store.fleet import checked_home, demo_folder, fleet
 from lubberline.store.settings import LONGEST_SCHOOL_NAME, PASSPHRASE, SCHOOL_NAME
+from lubberline.store.times import now
 from lubberline.web import passphrase
 from lubberline.web.callers import caller
-from lubberline.web.catalogue import demo_folder
 from lubberline.web.guard import LOGIN
 from lubberline.web.kit import (
     NO_FORM,
@@ -18,21 +25,73 @@ from lubberline.web.kit import (
     Response,
     Room,
     School,
+    file,
     get,
     go_to,
+    home_for,
+    number_in,
     page,
     post,
     records,
     shared,
 )
 from lubberline.web.records import demo_found
-from lubberline.web.school import backup, deletion, home, words
+from lubberline.web.school import backup, deletion, words
+
+FOLLOWING = ("Hemisphere", "Variation", "Dip", "Time zone")
+NUMBERS = ("latitude_deg", "longitude_deg", "elevation_ft")
+TEXTS = ("place", "time_zone", "aircraft", "regulations", "suction", "paper")
 
 
 @cache
 def demo_term() -> Term:
     """The demo class's term, always the same, made once."""
     return demo_class(demo_folder() / "class")
+
+
+def _home_shown(request: Request, form: Form) -> dict[str, Any]:
+    """What the School page shows of it: the home in use, what follows from it, and what may be chosen."""
+    school = records(request)
+    home = home_for(request)
+    fields = {name: text for name in (*NUMBERS, *TEXTS) if (text := form.get(name)) is not None}
+    return {
+        "is_set": school.settings.home() is not None,
+        "given": {**msgspec.to_builtins(home), **fields},
+        "follows": [row for row in home_rows(home, now()) if row[0] in FOLLOWING],
+        "zones": sorted(available_timezones()),
+        "aircraft": [one.name for one in fleet(school)],
+        "regulations": jurisdictions(),
+    }
+
+
+def home_in(form: Form) -> Home:
+    """The home of a form.
+
+    Raises:
+        InputError: naming the field.
+    """
+    fields: dict[str, object] = {name: form.get(name, "").strip() for name in TEXTS}
+    for name in NUMBERS:
+        text = form.get(name, "").strip()
+        value = number_in(text or "0")
+        if not text and name != "elevation_ft":
+            raise InputError(f"home, {name}", "missing", "give it in degrees; south and west are negative")
+        if value != value:
+            raise InputError(f"home, {name}", f"'{text[:20]}' is not a number", "give a number")
+        fields[name] = value
+    return home_from_fields("home", fields)
+
+
+def keep_home(request: Request, form: Form) -> Response:
+    """POST /school/home: sets the home."""
+    school = records(request)
+    school.settings.put_home(checked_home(school, home_in(form)))
+    return go_to("/school", "kept")
+
+
+def home_file(request: Request) -> Response:
+    """GET /school/home.toml: the home in use, as a file."""
+    return file("home.toml", home_text(home_for(request)).encode())
 
 
 def show(request: Request, form: Form = NO_FORM, error: InputError | None = None) -> Response:
@@ -43,7 +102,7 @@ def show(request: Request, form: Form = NO_FORM, error: InputError | None = None
         "school/school.html",
         error,
         school_name=school.settings.get(SCHOOL_NAME),
-        **home.shown(request, form),
+        **_home_shown(request, form),
         has_passphrase=passphrase.is_set(school),
         broken=school.settings.broken(),
     )
@@ -123,8 +182,8 @@ PAGE = Page(
     [
         get("/school", show),
         post("/school", rename, show),
-        post("/school/home", home.keep_home, show),
-        get("/school/home.toml", home.home_file),
+        post("/school/home", keep_home, show),
+        get("/school/home.toml", home_file),
         get("/school/people", show_people),
         post("/school/classes", change_classes, show_people),
         post("/school/demo", add_demo, show_people),

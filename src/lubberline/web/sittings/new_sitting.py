@@ -13,8 +13,8 @@ from lubberline.questions.bank import jurisdictions
 from lubberline.questions.item import Item
 from lubberline.questions.locked_papers import GREATEST_BYTES, locked_from_text
 from lubberline.questions.papers import Paper
+from lubberline.store.fleet import home_of
 from lubberline.store.texts import clean_name
-from lubberline.web.catalogue import home_of
 from lubberline.web.kit import (
     Form,
     InputError,

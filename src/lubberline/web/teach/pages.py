@@ -16,9 +16,9 @@ from lubberline.classroom.lessons.lesson import Lesson
 from lubberline.classroom.lessons.questions import taught_lesson
 from lubberline.classroom.records import Sitting
 from lubberline.simulation.scenes import Library
+from lubberline.store.fleet import demo_folder, home_of
 from lubberline.web import passphrase
 from lubberline.web.callers import lan_addresses
-from lubberline.web.catalogue import demo_folder, home_of
 from lubberline.web.kit import (
     NO_FORM,
     Form,
