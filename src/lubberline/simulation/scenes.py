@@ -87,13 +87,12 @@ _NOTHING: dict[str | int, dict[str, Any]] = {
     "claim": {"at_s": 0.0, "name": "time_s", "low": 0.0, "high": 0.0},
     "step": {"title": "-", "say": "-", "try": "-"},
 }
-_NEEDED = {"id": "a", "title": "-"}
 
 
 def _leave_out(fields: dict[str, Any], path: tuple[str | int, ...]) -> bool:
     """Leaves out what is at a path, or the entry of a list around it; False if nothing can be left out."""
     if not path:
-        missing = {key: word for key, word in _NEEDED.items() if key not in fields}
+        missing = {key: word for key, word in {"id": "a", "title": "-"}.items() if key not in fields}
         fields |= missing
         return bool(missing)
     entries = [place for place in range(1, len(path)) if isinstance(path[place], int)]
@@ -311,11 +310,12 @@ class SchoolScenes:
     def library(self) -> Library:
         """The scenes as their files are now."""
         paths = [sorted(folder.glob("*.toml")) for folder in (self.folder, self.folder / DRAFTS)]
-        seen = [(path, *written_at(path)) for listed in paths for path in listed]
-        home, aircraft = self._home(), self._aircraft()
-        if (seen, home, aircraft) != self._seen:
+        files = [(path, *written_at(path)) for listed in paths for path in listed]
+        seen = files, self._home(), self._aircraft()
+        if seen != self._seen:
             own, drafts = (dict(_texts(listed)) for listed in paths)
-            self._library, self._seen = Library(own, drafts, home, aircraft), (seen, home, aircraft)
+            self._library = Library(own, drafts, *seen[1:]) if any((own, drafts, *seen[1:])) else library()
+            self._seen = seen
         return self._library
 
 

@@ -180,6 +180,7 @@ def _shown(request: Request, sent: SentFile | None, error: InputError | None = N
         kinds=[(kind, here.get(kind, 0), comes.get(kind, 0)) for kind in {**here, **comes}],
         file_name=sent.name,
         stays=stays,
+        files=files[OWN_FILES],
         keeps=any(here.values()) and school.where != IN_MEMORY,
         something=any(here.values()),
         where=school.where,
