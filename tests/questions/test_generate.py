@@ -250,6 +250,30 @@ def test_stems_and_feedback_of_twenty_seeds_are_whole_sentences() -> None:
     assert _walk(20) == []
 
 
+def test_the_numbers_of_a_reason_add_up_to_its_key() -> None:
+    """As printed: who adds them up has to find the key to its last digit."""
+    summed = 0
+    for model in MODELS:
+        for seed in range(6):
+            item = generate(model, seed)
+            worked = model.work(item.drawn)
+            if worked.parts:
+                told = sum(round(part, 1) for part in worked.parts)
+                assert abs(told - round(float(worked.key), 1)) < 0.01, item.reason
+                summed += 1
+    assert summed >= 20
+
+
+def test_a_correction_card_says_in_its_drawing_what_its_reason_says() -> None:
+    for seed in range(12):
+        item = generate(model_named("compass-correction-card"), seed)
+        assert item.figure is not None
+        drawn = set(re.findall(r"for (\d{3}) steer (\d{3})", item.figure.alt))
+        told = re.findall(r"for (\d{3})° steer (\d{3})°", item.reason)
+        assert len(told) == 2
+        assert set(told) <= drawn, item.reason
+
+
 IN_TURNS = (
     "turning-through-north-or-south",
     "turning-speeding-up",

@@ -130,7 +130,7 @@ EXAMPLES = (
     Example(
         "rules-canada-direction",
         {"flight": "day"},
-        "a magnetic compass, without a direction indicator",
+        "a magnetic compass; no direction indicator is needed",
         0.0,
         "605.14(d)",
     ),

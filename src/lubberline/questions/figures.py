@@ -86,7 +86,11 @@ def window_parts(heading_deg: float, left: float, top: float, width: float, acro
             parts.append(label(left + x, top + 64.0, 22.0, mark_of(mark % 360)))
         elif mark % 10 == 0:
             parts.append(label(left + x, top + 66.0, 14.0, f"{mark % 360 // 10}"))
-    parts.append(f'<path d="M{left + width / 2.0:g} {top + 4.0:g}v{height - 8:g}" stroke-width="3"/>')
+    # The lubber line, open where a figure may stand behind it.
+    x = left + width / 2.0
+    parts.append(
+        f'<path d="M{x:g} {top + 4.0:g}v36M{x:g} {top + 72.0:g}v{height - 76.0:g}" stroke-width="3"/>'
+    )
     return parts
 
 

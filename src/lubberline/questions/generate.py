@@ -382,6 +382,10 @@ def _item(
     live = live_wrong(model, drawn, worked)
     if len(live) < model.least:
         return None
+    if worked.parts and printed(model, sum(model.notation.rounded(one) for one in worked.parts)) != printed(
+        model, worked.key
+    ):
+        return None
     southern = southern or _is_southern(drawn)
     facts = _facts(model, worked)
     key = Wrong("", printed(model, worked.key))

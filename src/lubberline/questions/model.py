@@ -169,6 +169,7 @@ class Worked(NamedTuple):
         phrase: the name of the phrase for `{phrase}`; '' for none.
         signs: how many times a sign or direction has to be reversed on the way to the key.
         figure: the drawing of the stem.
+        parts: what the reason adds up to the key; without rounding errors, or the item is not made.
     """
 
     key: Value
@@ -177,6 +178,7 @@ class Worked(NamedTuple):
     phrase: str = ""
     signs: int = 0
     figure: Figure | None = None
+    parts: tuple[float, ...] = ()
 
 
 @dataclass(frozen=True)

@@ -363,7 +363,7 @@ SLIPS: dict[str, Slip] = {
     ),
     "step-left-out": Slip(
         "I would do this now.",
-        "Another step must come before this one.",
+        "Each step has to wait for the one that it needs.",
         step="step that follows",
         instead=other,
     ),
@@ -393,7 +393,7 @@ SLIPS: dict[str, Slip] = {
     ),
     "limit-too-strict": Slip(
         "I had a stricter figure in mind.",
-        "Each limit has its own paragraph.",
+        "The rule is less strict: each limit has its own paragraph.",
         step="figure of the rule",
         instead=times(0.5),
     ),
@@ -431,7 +431,7 @@ SLIPS: dict[str, Slip] = {
     ),
     "figure-of-another-rule": Slip(
         "I had another figure in mind.",
-        "Each limit has its own paragraph.",
+        "The rule is stricter: each limit has its own paragraph.",
         step="figure of the rule",
         instead=times(2.0),
     ),

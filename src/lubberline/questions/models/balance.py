@@ -1,7 +1,6 @@
 """The latitude nut: where it is right, what it does elsewhere, what it cannot cancel."""
 
 from lubberline.questions.models import (
-    COMMON,
     Belief,
     Draw,
     Drawn,
@@ -33,6 +32,7 @@ def _facts(d: Drawn) -> dict[str, str]:
         "earth": notation.rate(wander_deg_h(latitude)),
         "balance": notation.rate(balance),
         "balance_size": f"{abs(balance):.1f}",
+        "earth_size": f"{abs(wander_deg_h(latitude)):.1f}",
         "sum": notation.rate(wander_deg_h(latitude, set_deg=set_for, share=share)),
         "percent": f"{share * 100.0:.0f}",
     }
@@ -70,6 +70,7 @@ def _elsewhere(d: Drawn) -> Worked:
         ),
         _facts(d),
         signs=1 + int(set_deg * latitude < 0.0),
+        parts=(wander_deg_h(latitude), balance_deg_h(latitude, set_deg, 0.0, 1.0)),
     )
 
 
@@ -112,6 +113,7 @@ def _slow(d: Drawn) -> Worked:
         under(ideas, lambda laws: wander_deg_h(latitude, set_deg=latitude, share=share, laws=laws)),
         _facts(d),
         signs=2,
+        parts=(wander_deg_h(latitude), balance_deg_h(latitude, latitude, 0.0, share)),
     )
 
 
@@ -135,13 +137,15 @@ SLOW = ItemModel(
         + BALANCED
         + " Its rotor turns at only {percent}% of full speed. How does its reading change?",
         reason="The torque of the nut is fixed and moves a slower gyro faster: the nut now causes "
-        "{balance_size}° an hour instead of just cancelling apparent wander. The reading {sum}.",
+        "{balance_size}° an hour, and apparent wander is still {earth_size}° an hour the other "
+        "way. The reading {sum}.",
         feedback=dict.fromkeys(
             ("balance-right-at-any-rotor-speed", "more-suction-more-drift", "drift-by-the-square"),
-            "At {percent}% of full speed the latitude nut causes {balance_size}° an hour.",
+            "At {percent}% of full speed the latitude nut causes {balance_size}° an hour, against "
+            "{earth_size}° of apparent wander: the reading {sum}.",
         ),
     ),
-    source=COMMON,
+    source=THEORY + "; rigidity and precession: FAA-H-8083-25C, chapter 8",
     steps=4,
     notation=notation.RATE,
     apart=0.8,
@@ -166,6 +170,7 @@ def _observed(d: Drawn) -> Worked:
         ),
         {**_facts(d), "observed": notation.rate(total)},
         signs=2,
+        parts=(total, -wander_deg_h(latitude), -balance_deg_h(latitude, set_deg, 0.0, 1.0)),
     )
 
 

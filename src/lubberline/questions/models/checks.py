@@ -24,7 +24,12 @@ CHECK = (
     Step("started", "reading the suction gauge after the start", ("switch",), "the pump draws air"),
     Step("knob", "setting the heading indicator before taxiing", ("started",), "the knob turns the card"),
     Step("turn", "watching the faces in taxi turns", ("knob",), "the gyros follow a turn to the right side"),
-    Step("run-up", "reading the suction gauge at the run-up", ("turn",), "the regulator does its work"),
+    Step(
+        "run-up",
+        "reading the suction gauge at the run-up, by the runway",
+        ("turn",),
+        "the regulator does its work",
+    ),
     Step(
         "line-up",
         "comparing the heading indicator with the runway",
@@ -378,7 +383,8 @@ FACES = ItemModel(
             "ball because": "In a {side} turn on the ground the ball has to lie to the {outside}. Here it "
             "lies to the {side}.",
             "horizon": "",
-            "horizon because": "In a taxi turn the horizon may lean by 5° at most; here it leans by more.",
+            "horizon because": "A turn on the ground may tilt the horizon by 5° at most; here it leans by "
+            "far more.",
         },
     ),
     source=SOURCE,

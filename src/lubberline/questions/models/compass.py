@@ -278,8 +278,7 @@ WINDOW = ItemModel(
         feedback={
             "compass-window-mirrored": "Count to the left from the nearest figure on the right of the lubber "
             "line: {key}.",
-            "compass-shows-reciprocal": "The card is marked so that the figure behind the lubber line is the "
-            "heading: {key}.",
+            "compass-shows-reciprocal": "Here that is {key}.",
         },
     ),
     source="FAA-H-8083-15B, chapter 5: the card of a magnetic compass is read at the lubber line",

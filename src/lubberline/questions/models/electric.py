@@ -20,7 +20,7 @@ from lubberline.questions.models.gimballing import card_error_deg
 from lubberline.simulation.supply import BUS, HEADING, SUCTION, Plumbing, running
 from lubberline.units import RAD_PER_RPM
 
-SOURCE = "what drives the gyros: FAA-H-8083-25C, chapter 8"
+SOURCE = "what drives the gyros: FAA-H-8083-25C, chapter 8; earth rate: AFPAM 11-216, section 14.18"
 DRIVES = {SUCTION: "suction", BUS: "electricity"}
 FAILED = {"pump 1": "the only suction pump", BUS: "the electrical bus"}
 
@@ -143,7 +143,7 @@ CLAIMS = statements_model(
         ),
         Statement(
             "flag",
-            "{seconds} seconds after an electric heading indicator is switched on, with its flag out of "
+            "{time} after an electric heading indicator is switched on, with its flag out of "
             "sight, its rotor has reached nine tenths of its full speed.",
             ("no-flag-means-up-to-speed", "rotor-takes-much-longer"),
             lambda draw: {"seconds": draw.pick((5.0, 10.0, 15.0, 240.0, 300.0))},
@@ -155,8 +155,12 @@ CLAIMS = statements_model(
                     0.0 if believed.supply.flag_means_speed else _spin_up_s(0.9) / 60.0,
                 )
             ),
-            "In the model the motor takes one to two minutes to reach nine tenths of the full speed.",
-            lambda d: {"seconds": f"{d['seconds']:.0f}"},
+            "By calculation the motor takes one to two minutes to reach nine tenths of the full speed.",
+            lambda d: {
+                "time": f"{d['seconds']:.0f} seconds"
+                if d["seconds"] < 60.0
+                else f"{d['seconds'] / 60.0:.0f} minutes"
+            },
         ),
     ),
     source=SOURCE,

@@ -36,7 +36,7 @@ def read_window_deg(svg: str) -> float:
         for x, word in re.findall(r'<text x="([\d.]+)"[^>]*>([NESW\d]+)</text>', svg.split("<rect")[1])
     ][:2]
     per_px = wrapped_deg(second - first) / (x1 - x0)
-    line = float(re.findall(r'd="M([\d.]+) \d+v102"', svg)[0])
+    line = float(re.findall(r'd="M([\d.]+) \d+v36M', svg)[0])
     return (first + per_px * (line - x0)) % 360.0
 
 

@@ -161,10 +161,11 @@ def _row(d: Drawn) -> Figure:
 
 
 def _condition(d: Drawn) -> Worked:
+    idle, cruise, _ = _gauges_inhg(d["condition"], d["size"], d["idle_rpm"])
     return Worked(
         d["condition"],
         tuple(Wrong(idea, said) for idea, said in SAID[d["condition"]].items()),
-        {},
+        {"idle": f"{idle:.1f} inHg", "cruise": f"{cruise:.1f} inHg"},
         phrase=d["condition"],
         figure=_row(d),
     )
@@ -226,18 +227,19 @@ CONDITION = ItemModel(
         feedback=dict.fromkeys(sorted({idea for said in SAID.values() for idea in said}), "{because}"),
         options=CONDITIONS,
         phrases={
-            "healthy because": "Below the green at idle and in the green at power is what a healthy system "
-            "shows: at idle the pump moves too little air.",
+            "healthy because": "At idle {idle} is as usual, because the pump then moves little air. In "
+            "cruise {cruise} is in the green.",
             "healthy": "",
-            "filter because": "At idle a healthy system stays below the green. Here the pump draws through a "
-            "clogged filter, and the suction on its side is high already at idle.",
+            "filter because": "A healthy system reads about 3.0 inHg at idle. Here it is {idle}: the filter "
+            "holds back the air, and the suction behind it is high already with a slow engine.",
             "filter": "",
-            "pump because": "At idle the reading is far below what a healthy pump gives, and at power the "
-            "pump has enough to spare.",
+            "pump because": "At idle {idle} is far below the 3.0 inHg or so of a healthy system. In cruise "
+            "the pump still has enough to spare for {cruise}.",
             "pump": "",
-            "high because": "At power the regulator should open within the green. Here it opens above it.",
+            "high because": "At power the regulator should open within the green. Here it lets the suction "
+            "rise to {cruise}.",
             "high": "",
-            "regulator because": "At idle the reading is as usual; at power it stays below the green: the "
+            "regulator because": "At idle {idle} is as usual. In cruise {cruise} is below the green: the "
             "regulator opens too soon.",
             "regulator": "",
         },
@@ -325,11 +327,11 @@ BECAUSE_OF = {
 BECAUSE = {
     **dict.fromkeys(
         ("warm-up", "glide"),
-        "The reading is usual with a slow engine. Faster, the engine must bring the needle into the green.",
+        "This reading is usual at idle. With more engine speed the needle must reach the green.",
     ),
     **dict.fromkeys(("low", "high"), SHOULD),
     "green": "The needle is in the green at power: the gyros have what they need.",
-    "zero": MISLEAD + ", so the pilot goes by what needs no suction; on the ground the aircraft stays there.",
+    "zero": MISLEAD + ", so the pilot goes by what needs no suction.",
 }
 
 
@@ -390,6 +392,7 @@ ACTION = ItemModel(
             **dict.fromkeys(SCENES, ""),
             **{f"{scene} because": BECAUSE[scene.split()[-1]] for scene in SCENES},
             **{f"{scene} because": f"{SHOULD} {then}" for scene, then in BECAUSE_OF.items()},
+            "run-up zero because": MISLEAD + ", so the aircraft stays on the ground.",
         },
     ),
     source=SOURCE,

@@ -46,6 +46,7 @@ def _facts(d: Drawn) -> dict[str, str]:
         "heading": notation.heading(d["axis_deg"] + d["from_axis_deg"]),
         "angle": f"{d['from_axis_deg']:.0f}°",
         "bank": f"{d['bank_deg']:.0f}°",
+        "card": f"{card_deg(d['from_axis_deg'], d['bank_deg']) % 360.0:.1f}°",
         "error": notation.error(card_error_deg(d["from_axis_deg"], d["bank_deg"]), 1),
     }
 
@@ -91,7 +92,7 @@ IN_BANK = ItemModel(
         "a level turn with {bank} of bank: the nose, and the spin axis as a broken line. What is the "
         "gimballing error at that moment?",
         reason="The error depends on the angle from the spin axis to the nose, here {angle}: tan(card) = cos "
-        "{bank} × tan {angle}. The result is {key}.",
+        "{bank} × tan {angle}, so the card shows {card} from the axis. The result is {key}.",
         feedback={
             "bank-error-by-quadrant": "The axis lies along {axis}, so the nose is {angle} from it, and the "
             "result is {error}.",
@@ -227,7 +228,7 @@ NO_ERROR = ItemModel(
         feedback={
             "bank-error-by-quadrant": "The axis lies along {axis}, so the headings without error are "
             "{axis} and every 90° from it.",
-            "gimballing-places-exchanged": "{this} is half way between the axis and the line square to it.",
+            "gimballing-places-exchanged": "{this} lies 45° from those headings.",
         },
     ),
     source=SOURCE,
@@ -273,7 +274,7 @@ CLAIMS = statements_model(
             },
             lambda d: abs(card_error_deg(d["from_axis_deg"], 0.0)) > 0.1,
             lambda d, believed: _left_when_level(d, believed) > 0.3,
-            "With the wings level cos(bank) is 1, so tan(card) = tan(heading).",
+            "Without bank cos(bank) is 1, so tan(card) = tan(heading): no error is left.",
             lambda d: {
                 "bank": f"{d['bank_deg']:.0f}°",
                 "size": f"{abs(card_error_deg(d['from_axis_deg'], d['bank_deg'])):.0f}°",
@@ -282,7 +283,7 @@ CLAIMS = statements_model(
         Statement(
             "north",
             "The knob of a heading indicator turns its card alone, and its spin axis lies along {axis}. In "
-            "a turn with 45° of bank it shows no gimballing error on north.",
+            "a turn with 45° of bank the instrument shows no gimballing error on north.",
             ("bank-error-by-quadrant", "gimballing-places-exchanged"),
             lambda draw: {"axis_deg": draw.pick((0.0, 30.0, 45.0, 60.0, 90.0, 120.0, 180.0, 225.0, 300.0))},
             lambda d: abs(card_error_deg(-d["axis_deg"], 45.0)) < 0.5,
@@ -312,7 +313,7 @@ CLAIMS = statements_model(
             lambda draw: {"bank_deg": draw.pick((30.0, 40.0, 45.0, 60.0)), "from_axis_deg": 45.0},
             lambda d: abs(card_error_deg(d["from_axis_deg"], 0.0)) < 0.1,
             lambda d, believed: _left_when_level(d, believed) < 0.3,
-            "With the wings level cos(bank) is 1, so tan(card) = tan(heading).",
+            "Without bank cos(bank) is 1, so tan(card) = tan(heading): no error is left.",
             lambda d: {
                 "bank": f"{d['bank_deg']:.0f}°",
                 "size": f"{abs(card_error_deg(d['from_axis_deg'], d['bank_deg'])):.0f}°",
@@ -360,7 +361,7 @@ PITCH = statements_model(
     claims=(
         Statement(
             "pitch",
-            "The nose is {angle} from the spin axis of a heading indicator. A pitch of {pitch} nose up with "
+            "The nose {where} the spin axis of a heading indicator. A pitch of {pitch} nose up with "
             "the wings level makes the reading wrong by more than 1°.",
             ("gimballing-places-exchanged", "pitch-leaves-card-alone"),
             lambda draw: {
@@ -378,11 +379,13 @@ PITCH = statements_model(
                 )
                 > 1.0
             ),
-            "With the nose {angle} from the axis and a pitch of {pitch}, the result is {error}.",
+            "Where the nose {where} the axis, a pitch of {pitch} makes the reading wrong by {error}.",
             lambda d: {
-                "angle": f"{d['from_axis_deg']:.0f}°",
+                "where": {0.0: "lies along", 90.0: "lies square to"}.get(
+                    d["from_axis_deg"], f"lies {d['from_axis_deg']:.0f}° from"
+                ),
                 "pitch": f"{d['pitch_deg']:.0f}°",
-                "error": notation.error(pitch_error_deg(d["pitch_deg"], d["from_axis_deg"]), 1),
+                "error": notation.degrees(abs(pitch_error_deg(d["pitch_deg"], d["from_axis_deg"])), 1),
             },
         ),
     ),

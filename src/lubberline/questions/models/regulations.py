@@ -96,7 +96,7 @@ ALTIMETER_TEST_MONTHS = 24
 
 BY_PARAGRAPH = "the same rules listed the other way, by item of equipment"
 ASKED = {
-    COMPASS: "a magnetic compass, without a direction indicator",
+    COMPASS: "a magnetic compass; no direction indicator is needed",
     GYRO: "a compass and a gyroscopic (or stabilised) indicator",
     NON_MAGNETIC: "a compass, a direction indicator and a source of direction that is not magnetic",
 }

@@ -105,6 +105,7 @@ def _mixed(d: Drawn) -> Worked:
             "earth": notation.rate(wander_deg_h(latitude)),
         },
         signs=1,
+        parts=(real / share, wander_deg_h(latitude)),
     )
 
 
@@ -195,7 +196,7 @@ CLAIMS = statements_model(
             lambda d, believed: (
                 d["seconds"] / 60.0 > _believed_min(believed, "spin_up_min", _spin_up_by_share(0.9))
             ),
-            "In the model this takes between five and six minutes; handbooks say to allow about five.",
+            "By calculation this takes between five and six minutes; handbooks say to allow about five.",
             lambda d: {
                 "minutes": f"{d['seconds']:.0f} seconds"
                 if d["seconds"] <= 60
@@ -306,9 +307,12 @@ LEVELLING = statements_model(
             lambda draw: {"latitude_deg": draw.latitude_of((35.0, 45.0, 50.0, -40.0))},
             lambda d: _bench_share() < 0.5,
             lambda d, believed: _flown_bench_share(d["latitude_deg"], believed) < 0.5,
-            "Without vibration the friction of the bearings nearly holds the card, so a test on a quiet "
-            "bench can look too good.",
-            lambda d: {"latitude": notation.latitude(d["latitude_deg"])},
+            "Only vibration frees the card. Without it the reading drifts, by calculation, at about "
+            "{percent}% of that rate, so a test on a quiet bench can look too good.",
+            lambda d: {
+                "latitude": notation.latitude(d["latitude_deg"]),
+                "percent": f"{round(100.0 * _bench_share(), -1):.0f}",
+            },
         ),
         Statement(
             "caged",

@@ -418,7 +418,7 @@ STEER = ItemModel(
         feedback={
             "known-error-applied-backwards": "On a heading of {wanted} an instrument that reads {error} "
             "shows {key}.",
-            "known-error-left-out": "The instrument reads {error}, so {wanted} on the card is another one.",
+            "known-error-left-out": "On a heading of {wanted} an instrument that reads {error} shows {key}.",
             "error-counted-twice": "On a heading of {wanted} the instrument reads {key}.",
         },
     ),

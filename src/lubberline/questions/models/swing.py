@@ -52,8 +52,8 @@ def _coefficient(d: Drawn) -> Worked:
     listed = ", ".join(f"{name} {_signed(swing[45.0 * i])}" for i, name in enumerate(NAMES))
     ways = {
         "A": "the mean of all eight deviations",
-        "B": "half of (east minus west)",
-        "C": "half of (north minus south)",
+        "B": f"half of (east minus west), here half of ({_signed(swing[90.0])}) − ({_signed(swing[270.0])})",
+        "C": f"half of (north minus south), here half of ({_signed(swing[0.0])}) − ({_signed(swing[180.0])})",
     }
     swapped = {"A": values["C"], "B": values["C"], "C": values["B"]}[asked]
     return Worked(
@@ -137,6 +137,10 @@ def _steer(d: Drawn) -> Worked:
     )
 
 
+# As far as the two rows of a question go, so that they stand on its card as they were drawn.
+MOST_CORRECTION_DEG = 10.0
+
+
 def _card(d: Drawn) -> dict[int, float]:
     """The whole card: the two drawn rows, and round the circle a wave through them."""
     row, low, high = d["row_deg"], d["low_deg"], d["high_deg"]
@@ -145,7 +149,7 @@ def _card(d: Drawn) -> dict[int, float]:
     for heading in range(30, 361, 30):
         angle = math.radians(heading - row)
         wave = low * math.cos(angle) + across * math.sin(angle)
-        found[heading] = heading + float(round(max(-9.0, min(9.0, wave))))
+        found[heading] = heading + float(round(max(-MOST_CORRECTION_DEG, min(MOST_CORRECTION_DEG, wave))))
     return found
 
 
@@ -213,8 +217,8 @@ def _weak(d: Drawn) -> Worked:
         ),
         {
             "deviation": notation.east_west(d["deviation_deg"]),
-            "strong": f"{d['field_nt']:.0f}",
-            "weak": f"{d['field_nt'] * ratio:.0f}",
+            "strong": f"{d['field_nt']:,.0f}",
+            "weak": f"{d['field_nt'] * ratio:,.0f}",
             "times": f"{1.0 / ratio:g}",
         },
     )
