@@ -380,11 +380,7 @@ def _item(
     """The item of drawn values; with a share, only if so many of its options stand before the key."""
     worked = model.work(drawn)
     live = live_wrong(model, drawn, worked)
-    if len(live) < model.least:
-        return None
-    if worked.parts and printed(model, sum(model.notation.rounded(one) for one in worked.parts)) != printed(
-        model, worked.key
-    ):
+    if len(live) < model.least or not worked.adds_up(model.notation.rounded):
         return None
     southern = southern or _is_southern(drawn)
     facts = _facts(model, worked)

@@ -180,6 +180,11 @@ class Worked(NamedTuple):
     figure: Figure | None = None
     parts: tuple[float, ...] = ()
 
+    def adds_up(self, rounded: Callable[[float], float]) -> bool:
+        """Whether the parts as printed give the key as printed."""
+        told = rounded(sum(map(rounded, self.parts)))
+        return not self.parts or told == rounded(float(self.key))
+
 
 @dataclass(frozen=True)
 class Words:

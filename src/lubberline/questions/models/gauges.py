@@ -144,9 +144,8 @@ def _gauges_inhg(condition: str, size: float, idle_rpm: float = IDLE_RPM) -> tup
     if condition == "high":
         system = system._replace(regulator_setting_pa=system.regulator_setting_pa + size * INHG_PA)
     if condition in ("healthy", "high"):
-        faults = HEALTHY
         found = [
-            settle_suction(rpm, altitude, system, Rotor(), faults).airflow.manifold_pa / INHG_PA
+            settle_suction(rpm, altitude, system, Rotor(), HEALTHY).airflow.manifold_pa / INHG_PA
             for rpm, altitude in ((idle_rpm, 0.0), (CRUISE_RPM, 0.0), (CLIMB_RPM, CLIMB_M))
         ]
     else:
