@@ -13,7 +13,7 @@ from lubberline.classroom.lessons.own_answers import statement_of, told_of
 from lubberline.classroom.records import Answer
 from lubberline.simulation.bench import Bench
 from lubberline.simulation.live import orders
-from lubberline.simulation.misconceptions.idea import SPOKEN, spoken
+from lubberline.simulation.misconceptions.idea import SPOKEN, spoken, spoken_of_parts
 from lubberline.simulation.scenes import SchoolScenes, library, own_scene, state_toml
 from lubberline.simulation.words import words_from_text
 from lubberline.store.school import School, open_school
@@ -247,17 +247,28 @@ def test_a_flight_is_kept_as_a_draft_with_its_orders_its_title_and_its_view(
     playing.fly(50, lambda: 0.0)
     playing.obey(orders.Bank(30.0))
     playing.fly(50, lambda: 0.0)
-    camera = '{"orbit_deg": 30.5, "look": "rotor", "hide_case": true}'
-    kept = call.post("/bench/keep", data={"bench": "main", "title": "Ours: a turn", "camera": camera})
+    camera = (
+        '[{"at_s": 0, "orbit_deg": 30.5, "look": "rotor", "hide_case": true}, {"at_s": 4, "look": "card"}]'
+    )
+    said = "2.5: Now it turns.\r\n\r\n30 degrees of bank"
+    sent = {"bench": "main", "title": "Ours: a turn", "camera": camera, "captions": said}
+    kept = call.post("/bench/keep", data=sent)
     assert kept.headers["location"] == "/scenes/ours_a_turn"
     text = (folder / "scenes" / "drafts" / "ours_a_turn.toml").read_text()
     scene = own_scene("ours_a_turn", text)
-    assert [type(event.order).__name__ for event in scene.events] == ["Place", "Bank", "Pause"]
+    told = [type(event.order).__name__ for event in scene.events if event.order]
+    assert told == ["Place", "Bank", "Pause"]
     assert (scene.entry.camera[0].orbit_deg, scene.entry.camera[0].look) == (30.5, "rotor")
+    assert [(one.at_s, one.look) for one in scene.entry.camera] == [(0.0, "rotor"), (4.0, "card")]
+    told = [(event.at_s, event.caption) for event in scene.events if event.caption]
+    assert told == [(2.5, "Now it turns."), (scene.length_s, "30 degrees of bank")]
+    late = call.post("/bench/keep", data=sent | {"captions": "99: Late."})
+    assert late.status_code == 422
+    assert "99 s is after the end" in late.text
     again = call.post("/bench/keep", data={"bench": "main"})
     assert again.headers["location"] == "/scenes/a_flight_at_43_s"
     assert call.post("/bench/keep", data={"bench": "main", "camera": "[1]"}).status_code == 422
-    assert call.post("/bench/keep", data={"bench": "main", "camera": '{"eye": 1}'}).status_code == 422
+    assert call.post("/bench/keep", data={"bench": "main", "camera": '[{"eye": 1}]'}).status_code == 422
 
 
 def test_students_see_none_of_it(school: School, folder: Path, tmp_path: Path) -> None:
@@ -323,7 +334,11 @@ def test_own_words_are_on_stage_and_bench(call: Caller, app: Any) -> None:
     )
     assert call.post("/school/words/deutsch/save", data={"text": text}).status_code == 303
     assert '<option value="card">Skala</option>' in call.get("/stage").text
-    for page in ("/stage", "/bench"):
+    assert call.post("/lessons/quiz/save", data={"text": QUIZ}).status_code == 303
+    led = call.post("/teach", files={"new_group": (None, "Spring"), "lesson": (None, "quiz")})
+    projector = re.match(r"/teach/[^/?]+", led.headers["location"])
+    assert projector
+    for page in ("/stage", "/bench", f"{projector[0]}/projector"):
         assert 'id="part-words">{"card": "Skala"}</script>' in call.get(page).text
 
 
@@ -408,6 +423,25 @@ def test_own_words_reach_papers_keys_phones_lessons_and_results(
     for place in ("ideas", "flights", "results"):
         assert "Die Erde steht" not in before[place], place
         assert "Die Erde steht" in after[place], place
+
+
+def test_tours_and_captions_of_the_program_call_a_part_as_the_school_does() -> None:
+    words = words_from_text("w.toml", '[parts]\ncard = "Skala"\nrotor = "Kreisel"\njets = "Düsen"\n')
+    token = SPOKEN.set(lambda: words.speech)
+    try:
+        viewer: Any = type("V", (), {"drives": True})
+        told = {one["id"]: one for one in Room("main")._hello(viewer, Playing())["scenes"]}
+        steps = told["how_it_works"]["steps"]
+        links = [piece for step in steps for piece in (*step["say"], *step["try"]) if piece["part"]]
+        for part, name in words.parts.items():
+            said = [piece["text"] for piece in links if piece["part"] == part]
+            assert said, part
+            assert all(name in text for text in said), said
+        assert not re.findall(r"(?i)\bcard\b", str([piece["text"] for s in steps for piece in s["say"]]))
+        assert spoken_of_parts("The card drifts.") == "The Skala drifts."
+        assert spoken("The card drifts.") == "The card drifts."
+    finally:
+        SPOKEN.reset(token)
 
 
 def test_the_bench_and_sentences_speak_the_schools_words() -> None:

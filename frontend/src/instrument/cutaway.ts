@@ -105,6 +105,11 @@ export class Cutaway {
     return this.home.look === "whole" || !this.room ? camera : this.room.enlarged(camera);
   }
 
+  /** Whether a scene's own path leads the eye. */
+  get led(): boolean {
+    return !this.steered && Boolean(this.shot?.camera?.length);
+  }
+
   /** The view as a scene's camera: as on a page where the whole instrument fits. */
   station(): Omit<Station, "at_s" | "follow"> {
     const { camera, view, home } = this;

@@ -10,7 +10,7 @@ import { letters } from "./controls/lists.ts";
 import { allow, reflect } from "./controls/reflect.ts";
 import { Cutaway } from "./cutaway.ts";
 import type { Face } from "./dials/face.ts";
-import { listenKeep } from "./keep.ts";
+import { Keep } from "./keep.ts";
 import { pageLook } from "./look.ts";
 import { Measure } from "./measure.ts";
 import type { Frame, Hello, Scene } from "./messages.ts";
@@ -43,6 +43,7 @@ export class Live {
   face: Face = { look: pageLook(), letters: new Map(), numbers: true };
   drives = false;
   private readonly measure = new Measure();
+  private readonly keep: Keep;
   private slowMs = 0;
 
   constructor(
@@ -66,15 +67,16 @@ export class Live {
     });
     const opening = new Opening(this.query, this.session.send, page.asks);
     this.cutaway = new Cutaway(element("cutaway"), this.session.send, () => this.drives, home);
+    this.keep = new Keep(this.cutaway);
   }
 
   /** Once everything that is drawn on is there. */
   begin(actions: { [name: string]: () => void }): void {
     document.documentElement.dataset["script"] = "on";
     theme.listen(this.redraw);
-    listen({ send: this.session.send, actions: { ...benchActions(this.session), ...this.cutaway.actions, ...actions } });
+    listen({ send: this.session.send, actions: { ...benchActions(this.session), ...this.cutaway.actions, "caption-now": this.keep.caption, ...actions } });
     listenKeys();
-    listenKeep(this.session.bench, this.cutaway);
+    this.keep.listen(this.session.bench);
     allow(false);
     addEventListener("resize", this.redraw);
     requestAnimationFrame(this.draw);
@@ -104,6 +106,7 @@ export class Live {
     this.page.draw(frame, nowMs);
     if (nowMs - this.slowMs > SLOW_EVERY_MS) this.drawSlow(latest, nowMs);
     if (this.page.shows?.() ?? true) this.cutaway.draw(frame);
+    this.keep.note(latest);
     this.measure.add(performance.now() - nowMs);
   };
 

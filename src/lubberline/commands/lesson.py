@@ -17,11 +17,15 @@ def run(given: argparse.Namespace) -> None:
     from lubberline.classroom.lessons.file import read_lesson
     from lubberline.classroom.lessons.questions import taught_lesson
     from lubberline.questions.handwritten import items_of_folder
+    from lubberline.simulation.misconceptions.idea import SPOKEN
+    from lubberline.simulation.words import words_of_folder
 
     folder = school_folder_of(None)
     scenes = folder / "scenes" if given.scenes is None else Path(given.scenes)
     if given.scenes is not None and not scenes.is_dir():
         raise InputError("--scenes", f"there is no folder '{given.scenes}'", "name a folder of scenes")
+    speech = words_of_folder(folder / "words").speech
+    SPOKEN.set(lambda: speech)
     home, notes = home_in_use(given.home)
     own = (library_in_use(scenes, home), items_of_folder(folder / "items"))
     given.verb.act(taught_lesson(read_lesson(given.file, *own), given.seed, home=home), given)

@@ -54,7 +54,7 @@ class Words(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
     @property
     def speech(self) -> Speech:
         """How the school says things."""
-        return Speech(self.ideas, self.terms)
+        return Speech(self.ideas, self.terms, self.parts)
 
 
 class _Written(msgspec.Struct, forbid_unknown_fields=True):

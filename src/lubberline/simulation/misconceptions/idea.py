@@ -8,6 +8,7 @@ from functools import lru_cache
 from typing import ClassVar, Literal, NamedTuple
 
 from lubberline.instruments.instrument import Laws
+from lubberline.simulation.live.parts import PARTS
 from lubberline.simulation.misconceptions.laws import LAW_BY_ID
 
 HANDBOOK = "FAA-H-8083-15B, Instrument Flying Handbook, chapter 5"
@@ -37,10 +38,12 @@ class Speech(NamedTuple):
     Attributes:
         ideas: statements by the ids of wrong ideas.
         terms: its terms by the program's.
+        parts: its names by the ids of parts.
     """
 
     ideas: Mapping[str, str] = {}
     terms: Mapping[str, str] = {}
+    parts: Mapping[str, str] = {}
 
 
 _PLAIN = Speech()
@@ -56,7 +59,17 @@ def _pattern(terms: tuple[str, ...]) -> re.Pattern[str]:
 
 def spoken(text: str) -> str:
     """A text of the program with the school's terms; a capital stays a capital."""
-    terms = SPOKEN.get()().terms
+    return _with_terms(text, SPOKEN.get()().terms)
+
+
+def spoken_of_parts(text: str, part: str = "") -> str:
+    """A text about the instrument, or that names a part, with the school's terms and names of parts."""
+    speech = SPOKEN.get()()
+    said = _with_terms(text, {**{PARTS[id]: name for id, name in speech.parts.items()}, **speech.terms})
+    return speech.parts.get(part, said) if said == text else said
+
+
+def _with_terms(text: str, terms: Mapping[str, str]) -> str:
     if not terms:
         return text
     lowered = {term.lower(): own for term, own in terms.items()}

@@ -2,6 +2,7 @@
 
 import asyncio
 import contextlib
+import re
 import time
 from typing import Any
 
@@ -15,7 +16,7 @@ from lubberline.publish.figures.causes import CAUSE_TEXTS, named_look
 from lubberline.simulation.bench import EMPTY_BENCH
 from lubberline.simulation.live.address import address_of, flown_fields, scene_at
 from lubberline.simulation.live.orders import order_in_json
-from lubberline.simulation.live.scene import Scene
+from lubberline.simulation.live.scene import Camera, Scene
 from lubberline.simulation.scenes import state_address, state_toml
 from lubberline.store import times
 from lubberline.store.fleet import Craft, craft_named, demo_home, fleet
@@ -45,7 +46,9 @@ from lubberline.web.records import Opening
 # The bench at home flies this much above it.
 ABOVE_HOME_FT = 2000.0
 GREATEST_MESSAGE = 4096
-MOST_KEPT_FIELDS = 5
+MOST_KEPT_FIELDS = 6
+# A line of the captions: its time and a colon, then what is shown; without a time, now.
+CAPTION = re.compile(r"\s*(?:(\d+(?:\.\d+)?)\s*s?\s*:)?\s*(.+?)\s*")
 # For the server: larger messages are not even read, and frames are small enough to be sent uncompressed.
 SERVER_OPTIONS: dict[str, Any] = {"ws_max_size": 65536, "ws_per_message_deflate": False}
 TOO_MUCH = 1008
@@ -118,23 +121,30 @@ async def keep(request: Request) -> Response:
     side = "S" if latitude < 0.0 else "N"
     title = " ".join(form.get("title", "").split()) or f"A flight at {abs(latitude):.0f} {side}"
     name = await run_in_threadpool(shelf.free_name, title)
-    text = playing.kept(name, title, _camera(form.get("camera", "")))
+    captions = _captions(form.get("captions", ""), playing.bench.time_s)
+    text = playing.kept(name, title, _camera(form.get("camera", "")), captions)
     await run_in_threadpool(shelf.keep_draft, name, text)
     return go_to(f"/scenes/{name}")
 
 
-def _camera(text: str) -> dict[str, Any] | None:
-    """The view that the page sent, with the fields of a scene's camera.
+def _camera(text: str) -> list[dict[str, Any]]:
+    """The views that the page sent, with the fields of a scene's cameras, in order of time.
 
     Raises:
-        InputError: it is not one.
+        InputError: they are none.
     """
-    if not text:
-        return None
     try:
-        return dict(msgspec.json.decode(text, type=dict[str, float | bool | str]))
-    except msgspec.DecodeError:
+        views = msgspec.json.decode(text, type=list[dict[str, float | bool | str]]) if text else []
+        return sorted(
+            msgspec.to_builtins(msgspec.convert(views, list[Camera])), key=lambda view: view["at_s"]
+        )
+    except (msgspec.DecodeError, msgspec.ValidationError):
         raise InputError("camera", "not a view", "reload the page, and keep the flight again") from None
+
+
+def _captions(text: str, now_s: float) -> list[dict[str, Any]]:
+    found = (CAPTION.fullmatch(line) for line in text.splitlines())
+    return [{"at_s": now_s if one[1] is None else float(one[1]), "caption": one[2]} for one in found if one]
 
 
 def _take(room: Room, viewer: Viewer, text: str | bytes) -> None:

@@ -20,7 +20,7 @@ from lubberline.simulation.fitted import instruments
 from lubberline.simulation.live import orders
 from lubberline.simulation.live.scene import Scene, Step
 from lubberline.simulation.misconceptions import FLOWN
-from lubberline.simulation.misconceptions.idea import spoken
+from lubberline.simulation.misconceptions.idea import spoken, spoken_of_parts
 from lubberline.simulation.scenes import DRAFT, Library, library
 from lubberline.web.bench.real_time import FRAME_S, Playing, ready_playing
 from lubberline.web.bench.viewer import Picture, Viewer
@@ -55,11 +55,11 @@ def refusal_of(error: InputError) -> Message:
     return {"kind": "refused", "where": error.where, "wrong": error.wrong, "right": error.right}
 
 
-def _said(text: str) -> str:
+def _said(text: str, _: str = "") -> str:
     return text
 
 
-def _scene_words(id: str, scene: Scene, said: Callable[[str], str] = _said) -> Message:
+def _scene_words(id: str, scene: Scene, said: Callable[..., str] = _said) -> Message:
     """What is said of a scene; the program's own in the school's words."""
     entry = scene.entry
     return {
@@ -76,11 +76,11 @@ def _scene_words(id: str, scene: Scene, said: Callable[[str], str] = _said) -> M
     }
 
 
-def _step_words(step: Step, said: Callable[[str], str]) -> Message:
+def _step_words(step: Step, said: Callable[..., str]) -> Message:
     return {
         "title": said(step.entry.title),
-        "say": [{"text": said(piece.text), "part": piece.part} for piece in step.say],
-        "try": [{"text": said(piece.text), "part": piece.part} for piece in step.attempt],
+        "say": [{"text": said(piece.text, piece.part), "part": piece.part} for piece in step.say],
+        "try": [{"text": said(piece.text, piece.part), "part": piece.part} for piece in step.attempt],
         "part": step.entry.part or None,
         "dial": step.entry.dial,
         "camera": msgspec.to_builtins((step.entry.camera,)),
@@ -201,7 +201,7 @@ class Room:
             ],
             "dials": [dial for each in instruments().values() for dial in each.instrument.dials],
             "scenes": [
-                _scene_words(id, scene, _said if id in own or id.startswith(DRAFT) else spoken)
+                _scene_words(id, scene, _said if id in own or id.startswith(DRAFT) else spoken_of_parts)
                 for id, scene in scenes.with_drafts().items()
             ],
             "history": playing.bench.history.rows,
@@ -293,7 +293,7 @@ class Room:
             **playing.frame(),
         }
         if frame["caption"] and playing.scene_id not in self._scenes().own:
-            frame["caption"] = spoken(frame["caption"])
+            frame["caption"] = spoken_of_parts(frame["caption"])
         events: list[Happened] = list(playing.bench.events)[-RECENT_EVENTS:]
         picture = Picture(msgspec.json.encode(frame), events)
         for viewer in self.viewers:

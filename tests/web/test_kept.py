@@ -1,6 +1,7 @@
 """A flight that is kept on the bench does the same when it is opened again."""
 
 import tomllib
+from itertools import pairwise
 
 import numpy as np
 import pytest
@@ -8,11 +9,10 @@ import pytest
 from lubberline.errors import InputError
 from lubberline.flight.motion import STEP_S
 from lubberline.simulation.bench import Bench
-from lubberline.simulation.kept import kept_toml
 from lubberline.simulation.live import orders
 from lubberline.simulation.live.address import scene_at
 from lubberline.simulation.scenes import begun, faults_in, library, own_scene, run_scene
-from lubberline.web.bench.real_time import Playing
+from lubberline.web.bench.real_time import MOVE_S, Playing, kept_toml
 from tests.simulation.bench_runs import busy, give, scene, wait
 
 
@@ -88,14 +88,14 @@ def test_the_pace_the_view_and_the_end_are_kept() -> None:
     playing.obey(orders.Run(20.0, 10.0))
     playing.fly(200, lambda: 0.0)
     assert playing.paused
-    text = playing.kept("kept", "Kept", {"orbit_deg": 30.0, "look": "rotor"})
+    text = playing.kept("kept", "Kept", [{"orbit_deg": 30.0, "look": "rotor"}])
     read = tomllib.loads(text)
     told = [(event["at_s"], event["do"]["do"], event["do"].get("factor")) for event in read["event"]]
     at_s = round(600 * STEP_S, 3)
     assert told[0] == (0.0, "pace", 60.0)
     assert told[1:3] == [(at_s, "bank", None), (at_s, "pace", 10.0)]
     assert told[3:] == [(at_s + 20.0, "pace", 1.0), (at_s + 20.0, "pause", None)]
-    assert read["camera"] == [{"orbit_deg": 30.0, "look": "rotor"}]
+    assert read["camera"] == [{"orbit_deg": 30.0, "look": "rotor", "at_s": 0.0}]
     kept = own_scene("kept", text)
     assert kept.length_s == at_s + 20.0
     assert run_scene(kept, 30.0)[-1]["time_s"] == pytest.approx(kept.length_s)
@@ -106,8 +106,42 @@ def test_what_cannot_be_kept_is_refused() -> None:
     with pytest.raises(InputError, match="title"):
         kept_toml(bench, "kept", "")
     with pytest.raises(InputError, match="wing"):
-        kept_toml(bench, "kept", "Kept", camera={"look": "wing"})
+        kept_toml(bench, "kept", "Kept", camera=[{"look": "wing"}])
     for _ in range(501):
         give(bench, do="knob", by_deg=1)
     with pytest.raises(InputError, match="501 orders"):
         kept_toml(bench, "kept", "Kept")
+
+
+def test_moves_of_the_camera_and_captions_are_kept_with_their_times() -> None:
+    bench = Bench(scene())
+    wait(bench, 60.0)
+    drag = [{"at_s": round(20.0 + 0.25 * each, 2), "orbit_deg": 10.0 + each} for each in range(9)]
+    long = [{"at_s": 40.0 + each, "orbit_deg": 90.0 + each} for each in range(9)]
+    moved = [{"at_s": 5.0, "orbit_deg": 10.0}, *drag, {"at_s": 30.0, "orbit_deg": 18.0}, *long]
+    after_end = {"at_s": 61.0, "orbit_deg": 0.0}
+    said = [{"at_s": 30.0, "caption": "Here."}]
+    text = kept_toml(bench, "kept", "Kept", camera=[*moved, after_end], captions=said)
+    kept = own_scene("kept", text)
+    told = [(one.at_s, one.orbit_deg) for one in kept.entry.camera]
+    # The first view is there from the start; of a drag of 2 s its end remains, of a long move the way.
+    assert told[:2] == [(0.0, 10.0), (22.0, 18.0)]
+    assert told[-1] == (48.0, 98.0)
+    assert 4 <= len(told) <= 2 + 9
+    assert all(after[0] - before[0] >= 1.0 for before, after in pairwise(told))
+    assert [(event.at_s, event.caption) for event in kept.events if event.caption] == [(30.0, "Here.")]
+    opened = Bench(kept)
+    opened.advance(round(30.0 / STEP_S))
+    assert opened.frame()["caption"] == "Here."
+    with pytest.raises(InputError, match="61 s is after the end"):
+        kept_toml(bench, "kept", "Kept", captions=[{"at_s": 61.0, "caption": "Late."}])
+
+
+def test_the_scenes_own_path_stays_until_somebody_moves_the_camera() -> None:
+    first = library().opened("rigidity")
+    path = [view.at_s for view in first.entry.camera]
+    bench = Bench(first)
+    wait(bench, path[-1] + MOVE_S)
+    assert [one.at_s for one in own_scene("kept", kept_toml(bench, "kept", "Kept")).entry.camera] == path
+    moved = kept_toml(bench, "kept", "Kept", camera=[{"at_s": path[-1] - 0.5, "orbit_deg": 1.0}])
+    assert [one.at_s for one in own_scene("kept", moved).entry.camera] == [*path[:-1], path[-1] - 0.5]
