@@ -67,7 +67,8 @@ UNCORRECTED = ItemModel(
     words=Words(
         stem="On a steady heading the magnetic compass shows {compass}. The deviation on this heading is "
         "{deviation}. The pilot sets the heading indicator to {compass} and ignores the correction card. "
-        "By how many degrees does it then read too high (+) or too low (−) as a magnetic heading?",
+        "By how many degrees does the heading indicator then read too high (+) or too low (−) as a magnetic "
+        "heading?",
         reason="The magnetic heading is {magnetic} and the heading indicator reads {compass}, which is "
         "{key}. The error of the compass is passed on to the heading indicator.",
         feedback={
@@ -220,8 +221,8 @@ MOMENT = ItemModel(
     ),
     second_way="the moment at which a card hung by vectors, with its deviation, is least wrong",
     words=Words(
-        stem="The correction card of the magnetic compass is missing. At which of these moments would the "
-        "heading indicator be set to it with the least error? (Middle {half} latitude, smooth air.)",
+        stem="The magnetic compass has no correction card. At which of these moments would the heading "
+        "indicator be set to the compass with the least error? (Middle {half} latitude, smooth air.)",
         reason="Turning and acceleration errors are absent only in straight flight at a steady speed; there "
         "only the deviation of {steady_deviation} is left. The compass would be wrong by about {turn_error} "
         "in the turn and by about {speed_error} while speeding up.",

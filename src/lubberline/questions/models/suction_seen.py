@@ -83,8 +83,13 @@ def _facts(d: Drawn) -> dict[str, str]:
 def _work(d: Drawn, *slips: Wrong) -> Worked:
     fault, size, tap, quantity = d["fault"], d["size"], d["tap"], d["quantity"]
     key = getattr(sight(fault, size, tap), quantity)
-    unmoved = Wrong("fault-leaves-it-alone", getattr(sight("", None, tap), quantity))
-    return Worked(key, (*_believed(fault, size, tap, quantity), unmoved, *slips), _facts(d), phrase=_why(d))
+    usual = getattr(sight("", None, tap), quantity)
+    believed = _believed(fault, size, tap, quantity)
+    if quantity in ROTORS:
+        # The stem prints the usual speed: nobody takes a rotor to gain speed by a fault.
+        believed = tuple(wrong for wrong in believed if float(wrong.value) <= usual)
+    unmoved = Wrong("fault-leaves-it-alone", usual)
+    return Worked(key, (*believed, unmoved, *slips), _facts(d), phrase=_why(d))
 
 
 def _why(d: Drawn) -> str:
@@ -198,6 +203,12 @@ ROTOR = ItemModel(
 )
 
 
+RUN_DOWN_PHRASES = {
+    "pump": "In cruise a weak pump moves nearly enough air: the rotor runs down from almost full speed.",
+    "regulator": "The lower suction slows the rotor a little in cruise, and the run-down hardly changes.",
+    "filter cabin": "The clogged filter slows the rotor in cruise: it runs down a little sooner.",
+    "bearings": "Worn bearings brake the rotor, in cruise and during the run-down.",
+}
 RUN_DOWN = ItemModel(
     id="suction-run-down-with-fault",
     topic="suction",
@@ -211,12 +222,11 @@ RUN_DOWN = ItemModel(
         stem="After a cruise with a healthy air system, the rotor of a heading indicator takes {usual_min} "
         "to run down. Now {fault}; nothing else is wrong. About how long does the rotor take to run down "
         "after a cruise?",
-        reason="From a given speed, the run-down depends only on the bearings and on the drag of the air. In "
-        "the model it takes {key}.",
+        reason="{phrase} In the model the run-down takes {key}.",
         feedback=dict.fromkeys(
-            (*_ideas("run_down_min"), "fault-leaves-it-alone"), "Here the run-down takes {key}."
+            (*_ideas("run_down_min"), "fault-leaves-it-alone"), "{phrase} Here the run-down takes {key}."
         ),
-        phrases=PHRASES,
+        phrases=RUN_DOWN_PHRASES,
     ),
     source=SOURCE,
     steps=2,

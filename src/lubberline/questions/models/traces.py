@@ -250,7 +250,7 @@ SLOPE = ItemModel(
         feedback={
             "slope-over-half-an-hour": "The graph covers half an hour, in which the reading {moved}.",
             "error-sense-turned": "Here the reading {rate}.",
-            "slope-of-a-quarter": "In half an hour the reading {moved}, so in an hour it {rate}.",
+            "slope-of-a-quarter": "In half an hour the reading {moved}, so it {rate}.",
         },
     ),
     source=COMMON,

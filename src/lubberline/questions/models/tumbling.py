@@ -204,13 +204,13 @@ def _attitude(kind: str, sizes: tuple[float, ...]) -> Statement:
         lambda d: reaches_stop(kind, d["size_deg"], d["from_axis_deg"]),
         lambda d, believed: _stop_second(d, kind, believed),
         f"A {kind} tilts the inner gimbal fully only with the nose "
-        f"{'along' if kind == 'pitch' else 'square to'} the spin axis; here the nose is {{angle}} from it, "
-        "so the gimbal tilts by {tilt} and its stop is at 85°.",
+        f"{'along' if kind == 'pitch' else 'square to'} the spin axis; here the nose is {{nose}} it, "
+        "so the gimbal tilts by {tilt}; its stop is at 85°.",
         lambda d: {
             "size": f"{d['size_deg']:.0f}°",
             "heading": notation.heading(d["axis_deg"] + d["from_axis_deg"]),
             "axis": notation.heading(d["axis_deg"]),
-            "angle": f"{d['from_axis_deg']:.0f}°",
+            "nose": "along" if d["from_axis_deg"] == 0.0 else "square to",
             "tilt": f"{d['size_deg'] if (d['from_axis_deg'] == 0.0) == (kind == 'pitch') else 0.0:.0f}°",
         },
     )

@@ -220,8 +220,8 @@ INTERVAL = ItemModel(
     ),
     second_way=KERNEL,
     words=Words(
-        stem="A pilot flies due north near {latitude}. The reading must never be wrong by more than "
-        "{limit}°. " + PERFECT + " About how many minutes after setting it must the pilot set it again?",
+        stem="A pilot flies due north near {latitude}. " + PERFECT + " Its reading must never be "
+        "wrong by more than {limit}°. About how many minutes after setting it must the pilot set it again?",
         reason="There is no transport wander on a flight due north. Apparent wander is 15 × {sine} = "
         "{rate_size}° an hour, and at that rate a change of {limit}° takes about {key}.",
         feedback={idea: EARTH_FEEDBACK[idea] for idea in INTERVAL_IDEAS},

@@ -26,8 +26,8 @@ EARTH = (
     Physical(
         "no-wander-at-poles",
         "The drift is greatest at the equator and zero at the poles.",
-        "It is the other way round. Only the part of the Earth's rotation that is about the vertical moves "
-        "the card, and that is greatest at the poles and zero at the equator.",
+        "Only the part of the Earth's rotation that is about the vertical moves the card, and that is "
+        "greatest at the poles and zero at the equator.",
         WANDER_TEXT,
         name="none at the poles",
         law="earth",

@@ -127,8 +127,8 @@ IDEAS: tuple[Causal, ...] = (
     Causal(
         "suction-same-at-idle",
         "The regulator holds the suction at idle just as at cruise.",
-        "A regulator can only reduce suction, not produce it. At idle the pump moves too little air, and "
-        "the suction falls.",
+        "A regulator can only reduce suction, not produce it. At idle even a healthy pump moves too little "
+        "air for the full suction.",
         HANDBOOK,
         law="regulator",
         rules=(

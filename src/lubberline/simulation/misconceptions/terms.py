@@ -179,8 +179,8 @@ IDEAS: tuple[Verbal, ...] = (
     Verbal(
         "tumbling-is-gimballing",
         "A gyro tumbles in every bank and recovers with the wings level.",
-        "That is gimballing error. A gyro tumbles when a gimbal meets its stop: the card swings round and "
-        "stays wrong until it is set again.",
+        "An error that comes and goes with a bank is gimballing error. A gyro tumbles only when a gimbal "
+        "meets its stop: the card swings round and stays wrong until it is set again.",
         GYRO_TEXT,
         law="tumbling",
         term="tumbling",
