@@ -2,6 +2,7 @@
 
 import re
 from collections import Counter
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -9,7 +10,7 @@ import pytest
 from benchmarks.cues import COUNT, GOAL_POINTS, SPLITS, Seen, as_numbers, gains, seen
 from lubberline.questions.bank import models
 from lubberline.questions.generate import generate, item_of
-from lubberline.questions.item import Item
+from lubberline.questions.item import Item, Option
 
 A_MODEL = 12
 NO_CHANGE = re.compile(r"\b(no error|nothing|none|neither|does not change)\b", re.IGNORECASE)
@@ -79,6 +80,51 @@ def test_that_nothing_happens_is_right_as_often_as_it_is_offered(items: dict[str
                     expected += 1.0 / len(item.options)
                     right += place == item.key
     assert 0.5 * expected <= right <= 2.0 * expected
+
+
+def test_a_verdict_is_not_read_off_the_raw_number() -> None:
+    """Neither from it nor from its opposite: the allowance leaves out apparent wander."""
+    model = models()["wander-verdict"]
+    items = [generate(model, seed) for seed in range(60)]
+    agree = sum(
+        (abs(item.drawn["observed_deg"]) <= 3.0) == (item.options[item.key].text == "within the allowance")
+        for item in items
+    )
+    assert 18 <= agree <= 42
+
+
+def _places(items: list[Item]) -> Counter[int]:
+    return Counter(item.key for item in items if item.options)
+
+
+def test_the_time_of_a_turn_is_asked_as_a_number() -> None:
+    """All but one of its ideas give a longer time: among options the key would be the second."""
+    model = models()["turning-timed-turn"]
+    assert not _places([generate(model, seed) for seed in range(30)])
+    assert _places([generate(replace(model, kind="choice"), seed) for seed in range(30)])[1] >= 27
+
+
+@pytest.mark.parametrize(
+    "id", ["wander-faster-of-two", "rotor-real-wander", "supply-what-stops", "procedure-next-step"]
+)
+def test_no_size_of_the_options_shows_the_key(id: str) -> None:
+    """The largest number, or the longest words, are not the key more often than chance has it."""
+    items = [generate(models()[id], seed) for seed in range(120)]
+    for size in (lambda option: len(option.text), lambda option: abs(option.value or 0.0), _first_number):
+        for most in (max, min):
+            known = [item for item in items if len({size(option) for option in item.options}) > 1]
+            ends = [
+                [place for place, o in enumerate(item.options) if size(o) == most(map(size, item.options))]
+                for item in known
+            ]
+            right = sum((item.key in end) / len(end) for item, end in zip(known, ends, strict=True))
+            chance = sum(1.0 / len(item.options) for item in known)
+            assert right <= chance + 0.2 * len(known), (id, size, most, right, chance)
+
+
+def _first_number(option: Option) -> float:
+    found = re.search(r"\d+(?:\.\d+)?", option.text)
+    return float(found[0]) if found else 0.0
 
 
 @pytest.mark.parametrize("id", ["trace-rate", "trace-where"])

@@ -48,7 +48,7 @@ def live_wrong(model: ItemModel, drawn: Drawn, worked: Worked) -> list[Wrong]:
     taken: list[Wrong] = []
     for idea, value, _ in worked.wrong:
         shown = printed(model, value)
-        if _never_right(model, shown) or idea in model.unoffered:
+        if _never_right(model, shown) or idea in model.unoffered or shown in model.unoffered:
             continue
         if any(too_near(model, shown, one, apart) for one in right):
             continue

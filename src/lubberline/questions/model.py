@@ -248,7 +248,8 @@ class ItemModel:
         least: fewest distractors; with fewer, the values are drawn again.
         most: most distractors; if there are more, some are drawn.
         crossed: the options are two sizes, each with both signs, so that none shows the key.
-        unoffered: ideas whose answers are no options, because no key is like them; the diagnosis knows them.
+        unoffered: ideas whose answers are no options, and names of options that are none, because no key is
+            like them; the diagnosis knows them.
         zero: a key may be zero, so that a distractor may be.
         by_text: word options are sorted by their printed text (as headings rise), not by the table.
         needs_options: the question makes sense only with its options.

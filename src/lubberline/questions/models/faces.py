@@ -333,7 +333,7 @@ DIAL = ItemModel(
     pictured=True,
     topic="setting",
     level="recall",
-    kind="choice",
+    kind="number",
     draw=lambda draw: {"heading_deg": draw.step(0.0, 350.0, 10.0) + draw.pick((2.0, 3.0, 7.0, 8.0))},
     work=_dial,
     second=_dial_second,
@@ -353,6 +353,7 @@ DIAL = ItemModel(
     notation=notation.HEADING,
     apart=3.0,
     agree=0.1,
+    tolerance=1.0,
     least=3,
 )
 

@@ -167,7 +167,7 @@ MEANING = ItemModel(
     ),
     source=MEANING_SOURCE,
     steps=1,
-    least=3,
+    most=2,
     also_right=lambda d: OFTEN_SAID.get(d["term"], ()),
     asks=facts("term {term}"),
 )

@@ -327,6 +327,7 @@ FIRST = ItemModel(
     ),
     source=SOURCE,
     steps=1,
+    most=2,
     asks=facts("procedure {procedure}"),
     tells=lambda d: TOLD.get(d["procedure"], ()),
 )

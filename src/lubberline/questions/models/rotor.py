@@ -14,6 +14,7 @@ from lubberline.questions.models import (
     PERFECT,
     TRUTH,
     Belief,
+    Draw,
     Drawn,
     ItemModel,
     Statement,
@@ -32,8 +33,18 @@ from lubberline.questions.models import (
 SOURCE = "rigidity and precession: FAA-H-8083-25C, chapter 8"
 
 
+def _speeds(d: Drawn) -> tuple[float, float]:
+    """Shares of full speed: of the rotor whose drift is known, and of the one that is asked for."""
+    return (d["share"], 1.0) if d.get("asked") == "full" else (1.0, d["share"])
+
+
+def _named_speed(share: float) -> str:
+    return "at full speed" if share == 1.0 else f"at {share * 100.0:.0f}% of full speed"
+
+
 def _real(d: Drawn) -> Worked:
-    share, real = d["share"], d["real_deg_15min"]
+    (known, asked), real = _speeds(d), d["real_deg_15min"]
+    share = asked / known
     ideas = (
         "rotor-speed-does-not-matter",
         "more-suction-more-drift",
@@ -44,11 +55,24 @@ def _real(d: Drawn) -> Worked:
         real / share,
         under(ideas, lambda laws: wander_deg_h(0.0, real_deg_h=real, share=share, laws=laws)),
         {
-            "percent": f"{share * 100.0:.0f}",
+            "known": _named_speed(known),
+            "asked": _named_speed(asked),
             "real": notation.change(real, 1),
             "factor": f"{1.0 / share:.2g}",
         },
     )
+
+
+def _draw_real(draw: Draw) -> dict[str, float | str]:
+    """As often the drift at full speed from that of a slow rotor: the key is as often small as large."""
+    asked = draw.pick(("slow", "full"))
+    size = draw.signed(1.5, 3.0, 0.5) if asked == "slow" else draw.signed(2.5, 5.0, 0.5)
+    return {"real_deg_15min": size, "share": draw.pick((0.5, 0.5, 0.6, 0.75)), "asked": asked}
+
+
+def _real_second(d: Drawn, believed: Belief) -> float:
+    times = 1.0 / d["share"] if d.get("asked") == "full" else d["share"]
+    return rates(0.0, real_deg_15min=d["real_deg_15min"], share=times, believed=believed).friction_deg_h / 4.0
 
 
 REAL = ItemModel(
@@ -56,26 +80,21 @@ REAL = ItemModel(
     topic="rotor",
     level="apply",
     kind="choice",
-    draw=lambda draw: {
-        "real_deg_15min": draw.signed(1.5, 3.0, 0.5),
-        "share": draw.pick((0.5, 0.5, 0.6, 0.75)),
-    },
+    draw=_draw_real,
     work=_real,
-    second=lambda d, believed: (
-        rates(0.0, real_deg_15min=d["real_deg_15min"], share=d["share"], believed=believed).friction_deg_h
-        / 4.0
-    ),
+    second=_real_second,
     second_way="the engine's precession under that torque at that rotor speed",
     words=Words(
-        stem="With its rotor at full speed, the reading of a heading indicator {real} in 15 minutes from "
+        stem="With its rotor {known}, the reading of a heading indicator {real} in 15 minutes from "
         "friction and imbalance alone. How does the reading change in 15 minutes from the same torques "
-        "with the rotor at {percent}% of full speed?",
-        reason="The same torque moves a slower gyro faster, in inverse proportion to its speed: {factor} "
-        "times as fast. The reading {key}.",
+        "with the rotor {asked}?",
+        reason="The same torque moves a slower gyro faster, in inverse proportion to its speed: with the "
+        "rotor {asked}, {factor} times as fast as {known}. The reading {key}.",
         feedback={
-            "rotor-speed-does-not-matter": "Divide the drift at full speed by {percent}%: the reading {key}.",
-            "more-suction-more-drift": "Divide the drift at full speed by {percent}%: the reading {key}.",
-            "drift-by-the-square": "Divide the drift at full speed by {percent}%: the reading {key}.",
+            **dict.fromkeys(
+                ("rotor-speed-does-not-matter", "more-suction-more-drift", "drift-by-the-square"),
+                "The drift {asked} is {factor} times that {known}: the reading {key}.",
+            ),
             "friction-always-reads-low": "The sense of the drift does not change: the reading {key}.",
         },
     ),

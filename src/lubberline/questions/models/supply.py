@@ -179,7 +179,9 @@ STOPS = ItemModel(
     ),
     source=SOURCE,
     steps=2,
-    most=2,
+    least=1,
+    most=1,
+    unoffered=("dead-bus-dead-panel", _code(set(GYROS))),
 )
 
 

@@ -255,7 +255,7 @@ NAME = ItemModel(
     ),
     source=SOURCE,
     steps=1,
-    least=3,
+    most=2,
     asks=lambda d: (f"term {QUANTITY_OF[BY_SCENE[d['scene']]]}",),
 )
 
@@ -294,7 +294,7 @@ CAUSE = ItemModel(
     ),
     source=SOURCE,
     steps=1,
-    least=3,
+    most=2,
     asks=lambda d: (f"term {QUANTITY_OF[d['term']]}",),
 )
 

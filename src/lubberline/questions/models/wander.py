@@ -304,8 +304,9 @@ WHERE = ItemModel(
 
 def _faster(d: Drawn) -> Worked:
     first, second = d["first_deg"], d["second_deg"]
+    asked = d.get("asked", "faster")
     nearer = abs(wander_deg_h(first)) < abs(wander_deg_h(second))
-    key, other = ("second", "first") if nearer else ("first", "second")
+    key, other = ("second", "first") if nearer == (asked == "faster") else ("first", "second")
     return Worked(
         key,
         (
@@ -316,6 +317,7 @@ def _faster(d: Drawn) -> Worked:
         {
             "first": notation.latitude(first),
             "second": notation.latitude(second),
+            "asked": asked,
             "first_rate": f"{abs(wander_deg_h(first)):.1f}",
             "second_rate": f"{abs(wander_deg_h(second)):.1f}",
         },
@@ -328,20 +330,22 @@ def _faster_second(d: Drawn, believed: Belief) -> str:
     )
     if max(first, second) < 0.01:
         return "neither"
-    return "same" if abs(first - second) < 0.01 else "first" if first > second else "second"
+    if abs(first - second) < 0.01:
+        return "same"
+    return "first" if (first > second) == (d.get("asked", "faster") == "faster") else "second"
 
 
 TWO_OF = (0.0, 10.0, 25.0, 40.0, 55.0, 70.0, 85.0, -20.0, -35.0, -50.0, -65.0, -80.0)
 
 
-def _draw_two(draw: Draw) -> dict[str, float]:
+def _draw_two(draw: Draw) -> dict[str, float | str]:
     """Two places; with a home, one of them is there."""
     two = draw.random.sample(TWO_OF, 2)
     if draw.home is not None:
         here = draw.latitude_of(TWO_OF)
         two = [here, draw.pick([place for place in TWO_OF if abs(place) != abs(here)])]
         draw.random.shuffle(two)
-    return {"first_deg": two[0], "second_deg": two[1]}
+    return {"first_deg": two[0], "second_deg": two[1], "asked": draw.pick(("faster", "slower"))}
 
 
 FASTER = ItemModel(
@@ -355,7 +359,7 @@ FASTER = ItemModel(
     second_way=KERNEL,
     words=Words(
         stem="Two perfect heading indicators without a latitude nut are in aircraft that stand still, one at "
-        "{first} and one at {second}. Where is the one that drifts faster?",
+        "{first} and one at {second}. Where is the one that drifts {asked}?",
         reason="The rate is 15° an hour times the sine of the latitude: {first_rate}° an hour at {first} and "
         "{second_rate}° an hour at {second}.",
         feedback=dict.fromkeys(
