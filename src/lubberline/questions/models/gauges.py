@@ -68,8 +68,7 @@ def _draw_reading(draw: Draw) -> dict[str, Any]:
 
 def _read_second(d: Drawn, believed: Belief) -> float:
     (value,) = needle_inhg(suction_gauge(d["gauge_inhg"], arc=False).svg)
-    # 50 hPa in inches of mercury, by the inch of 33.8639 hPa.
-    size = 50.0 / 33.8639 if "scale" in d else 1.0
+    size = 50.0 / 33.8639 if "scale" in d else 1.0  # Of 50 hPa, an inch of mercury being 33.8639.
     figure = believed.step("figure of the gauge", float(math.floor(value / size)))
     return size * (figure + believed.step("marks of the gauge", value / size % 1.0))
 

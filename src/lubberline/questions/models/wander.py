@@ -328,10 +328,8 @@ def _faster_second(d: Drawn, believed: Belief) -> str:
     first, second = (
         abs(rates(d[name], believed=believed).earth_deg_h) for name in ("first_deg", "second_deg")
     )
-    if max(first, second) < 0.01:
-        return "neither"
     if abs(first - second) < 0.01:
-        return "same"
+        return "neither" if first < 0.01 else "same"
     return "first" if (first > second) == (d.get("asked", "faster") == "faster") else "second"
 
 
