@@ -1,8 +1,10 @@
 """What is taken from the bench: a picture, a strip, an address, a scene."""
 
+import json
 import re
 import tomllib
 from typing import Any
+from urllib.parse import parse_qs
 from xml.etree import ElementTree
 
 import pytest
@@ -72,3 +74,30 @@ def test_the_address_brings_the_same_bench_and_a_scene_can_be_saved(plainly_watc
     until(other, "!!globalThis.lubberline?.frame()")
     when(other, "f.faults.bearings === 1")
     context.close()
+
+
+def test_a_flight_is_kept_with_the_moves_of_the_camera_and_captions(hastily, server):
+    page = hastily.page
+    sent = []
+    page.route("**/bench/keep", lambda route: (sent.append(route.request.post_data), route.abort()))
+    opened(page, server)
+    first = when(page, "f.time_s > 2")["time_s"]
+    page.click("[data-page=cut-case]")
+    second = when(page, f"f.time_s > {first + 3}")["time_s"]
+    page.click("[data-page=cut-explode]")
+    when(page, f"f.time_s > {second + 2}")
+    page.click("#pause")
+    now = when(page, "f.paused")["time_s"]
+    choose(page, "keep")
+    page.click("[data-page=caption-now]")
+    page.keyboard.type("Here.")
+    page.click("[data-keeps] button:not([type])")
+    while not sent:
+        page.wait_for_timeout(20)
+    form = parse_qs(sent[0])
+    views = json.loads(form["camera"][0])
+    before, case, apart = views[-3:]
+    assert before["hide_case"] != case["hide_case"] == apart["hide_case"]
+    assert (before["explode"], case["explode"], apart["explode"]) == (0, 0, 1)
+    assert first <= case["at_s"] < second <= apart["at_s"] <= now
+    assert form["captions"] == [f"{now:.1f}: Here."]
