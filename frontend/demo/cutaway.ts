@@ -1,7 +1,7 @@
 // Drives the cutaway with made-up frames; `npx vite --config demo/vite.config.ts` in `frontend/` shows it. In the address: show, time, look, orbit, height, distance,
 // explode, air, arrows, nocase, fast, dark, labels, follow, quality, run.
 
-import { alongPath, bestOf, createCutaway, enlarged, handle, PARTS } from "../src/cutaway/index.ts";
+import { alongPath, bestOf, createCutaway, enlarged, handle, PARTS, partsSaid } from "../src/cutaway/index.ts";
 import type { BenchFrame, CameraState, Look, Part, Quality, ViewState } from "../src/cutaway/index.ts";
 import { Governor } from "../src/cutaway/view/quality.ts";
 import { frameOf, gimbalsOf, pressed, SHOWS, withGyro } from "./moments.ts";
@@ -72,6 +72,7 @@ const probe = {
   alongPath,
   bestOf,
   enlarged,
+  partsSaid,
   PARTS,
   Governor,
   /** As the page was opened. */

@@ -1,11 +1,16 @@
 """The cutaway as scenes and tours show it: the instrument fills the picture, and its parts are named."""
 
+import re
+from collections.abc import Iterator
 from typing import Any
 
 import msgspec
 import pytest
 
-from lubberline.simulation.scenes import library
+from lubberline.flight.motion import STEP_S
+from lubberline.simulation.live.scene import Scene
+from lubberline.simulation.scenes import begun, library
+from tests.simulation.scene_numbers import standing
 
 pytestmark = pytest.mark.browser
 
@@ -31,6 +36,26 @@ CANVASES = {(1325, 970): (1920, 1080), (942, 660): (1366, 768)}
 
 
 PHONE = (390, 420)
+
+
+# In the look along the jets the instrument fills the picture: no corner of it is free.
+FILLED = "how_it_works 9"
+BESIDE = """([cameras, sizes]) => { const faults = []; let strobes = 0; for (const [wide, high] of sizes) {
+    probe.cutaway.resize(wide, high);
+    for (const [name, {at_s, explode, hide_case, follow, ...given}] of Object.entries(cameras)) {
+        const frame = probe.frameOf({heading_deg: 30, axis_deg: 40}, 1);
+        const view = {showAir: true, showArrows: true, hideCase: false, explode, follow, slowRotor: true};
+        probe.draw(frame, view, {distance: 1, ...probe.enlarged(given)});
+        const under = ({left, right, top, bottom}) => [[left, top], [right, top], [left, bottom],
+            [right, bottom], [(left + right) / 2, (top + bottom) / 2]]
+            .map(([x, y]) => probe.cutaway.pick(x, y));
+        for (const {text, part, box} of probe.cutaway.labels())
+            if (part !== 'setting-knob' && under(box).includes('setting-knob'))
+                faults.push(`${name}: ${text}`);
+        const strobe = probe.cutaway.strobe();
+        strobes += strobe ? 1 : 0;
+        if (strobe && name !== 'FILLED' && under(strobe).some(Boolean)) faults.push(`${name}: strobe`); } }
+    return {strobes, faults}; }""".replace("FILLED", FILLED)
 
 
 FILLS = """cameras => cameras.map(camera => {
@@ -85,12 +110,13 @@ def moment(claims: Any) -> dict[str, float]:
 
 NAMED = """([steps, sizes]) => sizes.flatMap(([wide, high]) => {
     probe.cutaway.resize(wide, high);
-    return steps.flatMap(({title, flown, camera, part, mentioned}) => {
+    return steps.flatMap(({title, flown, camera, part, linked, mentioned}) => {
         const { at_s, explode, hide_case, follow, ...given } = camera;
         const view = {showAir: true, showArrows: true, spoken: part, mentioned, follow, labels: undefined};
         probe.draw(probe.frameOf(flown, 1), view, {distance: 1, ...probe.enlarged(given)});
         const named = probe.cutaway.labels().map(label => label.part);
-        return named.includes(part) ? [] : [`${title}: ${part} at ${wide} x ${high}`]; }); })"""
+        const missing = [part, ...linked].filter(one => !named.includes(one));
+        return missing.length ? [`${title}: ${missing} at ${wide} x ${high}`] : []; }); })"""
 
 
 def test_the_part_that_a_step_speaks_of_is_named_in_its_picture(drawing):
@@ -100,6 +126,7 @@ def test_the_part_that_a_step_speaks_of_is_named_in_its_picture(drawing):
             "flown": moment(step.entry.claim),
             "camera": msgspec.to_builtins(step.entry.camera),
             "part": step.entry.part,
+            "linked": [piece.part for piece in step.say if piece.part],
             "mentioned": [piece.part for piece in (*step.say, *step.attempt) if piece.part],
         }
         for scene in library().values()
@@ -107,6 +134,76 @@ def test_the_part_that_a_step_speaks_of_is_named_in_its_picture(drawing):
     ]
     assert len(steps) >= 14
     assert drawing.evaluate(NAMED, [steps, [*CANVASES, PHONE]]) == []
+
+
+# What a caption may call a part, written down apart from the pages' own list.
+SAID = {"card": "card", "rotor": "rotor", "gauge": "suction-gauge", "filter": "filter", "pump": "pump"}
+SAID |= {
+    "regulator": "regulator",
+    "jet": "jets",
+    "bearing": "bearings",
+    "knob": "setting-knob",
+    "case": "case",
+}
+SAID |= {"housing": "inner-gimbal", "bevel gear": "bevel-gears", "lubber line": "lubber-line"}
+SAID_NOW = """([moments, sizes]) => sizes.flatMap(([wide, high]) => {
+    probe.cutaway.resize(wide, high);
+    return moments.flatMap(({title, frame, path, caption, said}) => {
+        const {camera, view} = probe.alongPath(path, frame.time_s, true);
+        const given = {showAir: true, showArrows: true, labels: undefined, ...view, hideCase: false};
+        const shown = {...given, mentioned: probe.partsSaid(caption)};
+        probe.draw({pace: 1, ...frame}, shown, {distance: 1, ...probe.enlarged(camera)});
+        const named = probe.cutaway.labels().map(label => label.part);
+        const missing = said.filter(part => !named.includes(part));
+        return missing.length ? [`${title}: ${missing} at ${wide} x ${high}`] : []; }); })"""
+
+
+def said_in(scene: Scene) -> Iterator[dict[str, Any]]:
+    """Moments of a scene, as flown, at which a caption speaks of parts."""
+    bench, flown = begun(scene), 0
+    for at_s, end_s, caption in standing(scene):
+        # What is only believed is not shown.
+        text = caption.partition("The wrong idea")[0]
+        said = [part for name, part in SAID.items() if re.search(rf"\b{name}s?\b", text, re.IGNORECASE)]
+        step = round((at_s + min(1.0, (end_s - at_s) / 2.0)) / STEP_S)
+        bench.advance(step - flown)
+        flown = step
+        if said:
+            told = {"title": f"{scene.entry.id}, {at_s:g} s", "frame": bench.frame(), "caption": caption}
+            yield told | {"path": msgspec.to_builtins(scene.entry.camera), "said": said}
+
+
+QUICK = ("turn_with_slow_rotor", "rigidity", "precession_by_touch", "regulator_set_low", "setting_it")
+
+
+@pytest.mark.parametrize("ids", [QUICK, pytest.param(tuple(library()), marks=pytest.mark.acceptance)])
+def test_what_a_caption_speaks_of_is_named_in_the_picture_while_it_stands(drawing, ids):
+    scenes = [library()[id] for id in ids if not library()[id].steps]
+    moments = [moment for scene in scenes for moment in said_in(scene)]
+    assert len(moments) >= 3 * len(scenes) - 2
+    assert drawing.evaluate(SAID_NOW, [moments, [*CANVASES, PHONE]]) == []
+
+
+# Where a figure with one decimal changes: a gauge of 5.05 reads 5.0, as 5.05 in binary is a little less.
+EDGES = [5.049, 5.0499999, 5.05, 5.0500001, 5.051, 4.949, 4.951, 0.05, 0.0, 9.949]
+FIGURES = """values => {
+    const at = gauge_inhg => { const frame = probe.frameOf({}, 1);
+        return {...frame, shown: {...frame.shown, gauge_inhg}}; };
+    probe.cutaway.resize(1325, 970);
+    const from = {look: 'air', orbit_deg: 80, height_deg: 12, distance: 1};
+    probe.draw(at(1), {showAir: true, labels: undefined, explode: 0}, from);
+    return values.map(value => { probe.cutaway.figures(at(value));
+        return probe.cutaway.labels().find(label => label.part === 'suction-gauge')?.text; }); }"""
+
+
+def test_the_gauges_label_has_the_dials_figure_before_the_picture_is_drawn_again(drawing):
+    assert drawing.evaluate(FIGURES, EDGES) == [f"suction gauge {value:.1f}" for value in EDGES]
+
+
+def test_no_name_lies_over_the_knob_and_the_strobes_words_stand_beside_the_instrument(drawing):
+    found = drawing.evaluate(BESIDE, [stations(), [*CANVASES]])
+    assert found["strobes"] > 40
+    assert found["faults"] == []
 
 
 # Labels of a picture, judged without the code that placed them: names over each other or over the card, lines

@@ -1,7 +1,7 @@
 // The cutaway on a canvas: draws moments, steps its quality, finds the part under a point.
 
 import type { BenchFrame, CameraState, Part, ViewState } from "./frame.ts";
-import type { Placed } from "./labels/layout.ts";
+import type { Box, Placed } from "./labels/layout.ts";
 import type { Filled } from "./view/fit.ts";
 import { makeEdges } from "./view/edges.ts";
 import { type Measured, measure } from "./view/measure.ts";
@@ -34,6 +34,8 @@ export interface Cutaway {
   /** How long the last timed picture took to finish; 0 before the first. */
   readonly took_ms: number;
   draw: (frame: BenchFrame, camera: CameraState, view: ViewState) => void;
+  /** Brings the figures in the labels up to a moment whose picture has to wait, as the dials show it already. */
+  figures: (frame: BenchFrame) => void;
   /** To a size in CSS pixels; without one, to the canvas's size. */
   resize: (width?: number, height?: number) => void;
   pick: (x: number, y: number) => Part | null;
@@ -41,6 +43,8 @@ export interface Cutaway {
   named: (x: number, y: number) => Part | null;
   /** The labels of the last picture, as they stand; read only. */
   labels: () => readonly Placed[];
+  /** Where the last picture says that the rotor is drawn as under a strobe; null where it does not. */
+  strobe: () => Box | null;
   /** The card's centre on the canvas, and its half width there. */
   cardOnPicture: () => { x: number; y: number; radius: number };
   renderTo: (width: number, height: number, frame: BenchFrame, camera: CameraState, view: ViewState) => Promise<Blob>;
@@ -174,11 +178,17 @@ export function createCutaway(canvas: HTMLCanvasElement, options: Options = {}):
       }
       drawn += 1;
     },
+    figures: ({ shown }) => {
+      if (!last || !stage.figures(shown)) return;
+      pen.clearRect(0, 0, width, height);
+      stage.write(pen, last, width, height);
+    },
     resize,
     pick: (x, y) => (last ? pickAt(stage, (2 * x) / width - 1, 1 - (2 * y) / height) : null),
     named: (x, y) =>
       stage.placed.find(({ box }) => x > box.left && x < box.right && y > box.top && y < box.bottom)?.part ?? null,
     labels: () => stage.placed,
+    strobe: () => stage.strobe,
     cardOnPicture: () => cardAt(stage, width, height),
     renderTo: (wide, high, frame, camera, view) =>
       pictureOf(stage, wide, high, { frame, camera, view }, () => {

@@ -82,6 +82,26 @@ export function ownNames(): Partial<Record<Part, string>> {
 export const PARTS: Record<Part, string> = { ...parts, ...ownNames() };
 export type Part = keyof typeof parts;
 
+/** Shorter names that captions use; 'stops' is as often what a pilot does. */
+const SHORT: readonly [string, Part][] = [["gauge", "suction-gauge"], ["knob", "setting-knob"], ["jet", "jets"], ["housing", "inner-gimbal"], ["bearing", "bearings"]];
+const NAMES = [...(Object.entries(PARTS) as [Part, string][]).map(([part, name]) => [name, part] as const), ...SHORT]
+  .filter(([, part]) => part !== "stops" && part !== "spin-axis")
+  .map(([name, part]) => [name.toLowerCase(), part] as const)
+  .sort(([a], [b]) => b.length - a.length);
+
+/** The parts that a caption names, in its order. */
+export function partsSaid(text: string): Part[] {
+  const said = text.toLowerCase();
+  const found: [number, Part][] = [];
+  for (const [name, part] of NAMES) {
+    for (let at = said.indexOf(name); at >= 0; at = said.indexOf(name, at + 1)) {
+      const [before, after] = [said[at - 1] ?? " ", said.slice(at + name.length, at + name.length + 2)];
+      if (!/[a-z-]/.test(before) && /^s?(?![a-z])/.test(after)) found.push([at, part]);
+    }
+  }
+  return [...new Set(found.sort(([a], [b]) => a - b).map(([, part]) => part))];
+}
+
 /** What the camera looks at: a group of parts, or a single part wherever it is at the moment. */
 export type Look = "instrument" | "rotor" | "card" | "air" | "whole" | Part;
 

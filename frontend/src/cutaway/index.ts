@@ -29,7 +29,7 @@
  * moved for a quarter of a second, the finest picture replaces a plain one.
  */
 export { createCutaway, type Cutaway, type Options } from "./cutaway.ts";
-export { PARTS, REST } from "./frame.ts";
+export { PARTS, partsSaid, REST } from "./frame.ts";
 export type { BenchFrame, CameraState, Look, Part, ViewState } from "./frame.ts";
 export { handle, type Hands } from "./view/handling.ts";
 export type { Measured } from "./view/measure.ts";

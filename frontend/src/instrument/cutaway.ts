@@ -51,6 +51,7 @@ export class Cutaway {
   /** Asked for before the drawing was there. */
   private wanted: Look | null = null;
   private shot: Shot | null = null;
+  private caption = "";
   private camera: CameraState;
   private latest: BenchFrame | null = null;
   private readonly says = element("cutaway-says");
@@ -89,14 +90,23 @@ export class Cutaway {
   };
 
   /** A camera path is followed until somebody moves the camera. */
-  show(shot: Shot | null): void {
-    if (shot === this.shot) return;
+  show(shot: Shot | null, caption: string): void {
+    if (shot === this.shot) return this.mention(caption);
     this.shot = shot;
+    this.caption = "";
     this.steered = false;
     const mentioned = [...(shot?.say ?? []), ...(shot?.try ?? [])].flatMap(({ part }) => (part ? [part] : []));
     this.view = { ...this.view, spoken: shot?.part ?? null, mentioned, follow: "heading" };
     const [first, ...others] = shot?.camera ?? [];
     if (first && !others.length) this.goTo(this.here(first));
+    this.mention(caption);
+  }
+
+  /** What a scene's caption speaks of is named in the picture while it stands. */
+  private mention(caption: string): void {
+    if (caption === this.caption || !this.room) return;
+    this.caption = caption;
+    if (!this.shot?.say) this.view = { ...this.view, mentioned: this.room.partsSaid(caption) };
   }
 
   /** A camera of a scene, in which the whole instrument is as large as on this page. */
@@ -127,6 +137,7 @@ export class Cutaway {
     this.latest = frame;
     if (this.drawing && frame !== this.room?.REST) this.says.remove();
     if (!this.drawing || !this.inSight) return;
+    this.drawing.figures(frame);
     const startedMs = performance.now();
     const { took_ms, software, busy } = this.drawing;
     const everyMs = Math.max(took_ms * GRAPHICS_REST, software ? LEAST_SOFTWARE_MS : 0);

@@ -16,9 +16,12 @@ export interface Wanted {
 const inhg = (value: number): string => suctionText(Math.abs(value));
 const OPEN_G_S = 0.01;
 
+/** The gauge's name, with the figure that its dial has at the same moment. */
+export const gaugeWords = ({ gauge_inhg }: BenchFrame["shown"]): string =>
+  `suction gauge${gauge_inhg === null ? "" : ` ${suctionFigure(gauge_inhg)}`}`;
+
 export function airLabels(model: Model, { air, shown }: BenchFrame, side: number): Wanted[] {
   if (!air) return [];
-  const gauge = shown.gauge_inhg === null ? "" : ` ${suctionFigure(shown.gauge_inhg)}`;
   const part = (text: string, id: Part): Wanted => ({ text, part: id, places: placesOf(model, id, side) });
   const hose = (text: string, stretch: keyof Model["hoses"], shares: readonly number[]): Wanted => ({
     text,
@@ -28,7 +31,7 @@ export function airLabels(model: Model, { air, shown }: BenchFrame, side: number
   return [
     part(air.jet_mps > 1 ? `jets ${air.jet_mps.toFixed(0)} m/s` : "jets: no flow", "jets"),
     part("filter", "filter"),
-    part(`suction gauge${gauge}`, "suction-gauge"),
+    part(gaugeWords(shown), "suction-gauge"),
     part(air.regulator_g_s > OPEN_G_S ? "regulator open" : "regulator closed", "regulator"),
     part(air.engine_rpm > 0 ? "pump" : "pump stopped", "pump"),
     hose(inhg(belowCabin_inhg("filtered", air)), "filtered", [0.5, 0.7]),

@@ -10,6 +10,7 @@ import { belongs } from "../parts/named.ts";
 import { placesOf } from "./places.ts";
 import type { Scheme } from "../shapes/palette.ts";
 import { CARD } from "../shapes/sizes.ts";
+import { outlinePoints } from "../view/fit.ts";
 
 /** Always labelled; the others only with all labels, or when they are spoken of. */
 const FEW: readonly Part[] = ["rotor", "inner-gimbal", "outer-gimbal", "bevel-gears", "card", "setting-knob"];
@@ -101,6 +102,19 @@ export function cornersOf(model: Model, view: ViewState): Vector3[] {
   const half = view.hideCase ? 48 : 60;
   const box = (of: Object3D, x: number): Vector3[] => [-half, half].flatMap((y) => [-half, half].map((z) => point(of, x, y, z)));
   return [...box(model.front, -66), ...box(model.case.group, 58), ...[-10, 10].map((y) => point(model.knob, -80, y, 0))];
+}
+
+/** The body of the instrument, which labels stand beside where they can; taken apart it has none. */
+export function bodyOf(model: Model, camera: PerspectiveCamera, view: ViewState): Vector3[] {
+  if (view.explode > 0.25) return [];
+  const { y } = model.body.worldToLocal(camera.position.clone()).normalize();
+  return outlinePoints(y).map((one) => model.body.localToWorld(one));
+}
+
+/** The setting knob, where the eye is not behind the instrument. */
+export function knobOf(model: Model, camera: PerspectiveCamera): Vector3[] {
+  if (model.body.worldToLocal(camera.position.clone()).x > 0) return [];
+  return [-73, -86].flatMap((x) => Array.from({ length: 12 }, (_, i) => point(model.knob, x, 10 * Math.cos((i * Math.PI) / 6), 10 * Math.sin((i * Math.PI) / 6))));
 }
 
 /** Outlines that no label covers: the card's face and the gauge's, where they are seen from their front. */

@@ -61,7 +61,7 @@ function gapOf({ x, y }: Spot, [a, b]: Line): number {
 /** Whether two lines cross or come as near as this: then it is not seen which leads where. */
 const meet = (a: Line, b: Line, gap: number): boolean =>
   crossed(...a, ...b) || a.some((one) => gapOf(one, b) < gap) || b.some((one) => gapOf(one, a) < gap);
-const overlap = (a: Box, b: Box): boolean => a.left < b.right && b.left < a.right && a.top < b.bottom && b.top < a.bottom;
+export const overlap = (a: Box, b: Box): boolean => a.left < b.right && b.left < a.right && a.top < b.bottom && b.top < a.bottom;
 
 function within(outline: readonly Spot[], { x, y }: Spot): boolean {
   let inside = false;
@@ -76,7 +76,7 @@ function within(outline: readonly Spot[], { x, y }: Spot): boolean {
 const enters = ([a, b]: Line, outline: readonly Spot[]): boolean =>
   within(outline, a) || within(outline, b) || outline.some((p, i) => crossed(a, b, p, outline[(i + 1) % outline.length] as Spot));
 
-function covers(box: Box, outline: readonly Spot[]): boolean {
+export function covers(box: Box, outline: readonly Spot[]): boolean {
   const corners = cornersOf(box);
   const edges = corners.map((a, i) => [a, corners[(i + 1) % 4] as Spot] as const);
   return edges.some((edge) => enters(edge, outline)) || outline.some((one) => within(corners, one));
@@ -190,19 +190,43 @@ function firstFree(label: Label, spots: Spot[], reach: Box, sheet: Sheet, free: 
   return column ?? found((propose, to) => near(propose, to, sheet, label.stands === "free" ? 0 : 1.4));
 }
 
-/** Places all that find room; `taken` are boxes of other writing, `faces` the outlines of dials. */
+/** A point of the world in the picture. */
+function onPicture(at: Vector3, camera: PerspectiveCamera, { width, height }: Sheet): Spot {
+  const seen = at.clone().project(camera);
+  return { x: ((seen.x + 1) / 2) * width, y: ((1 - seen.y) / 2) * height };
+}
+
+/** The outline of points in the picture: their convex hull. */
+export function outlineOnPicture(points: readonly Vector3[], camera: PerspectiveCamera, sheet: Sheet): Spot[] {
+  const spots = points.map((at) => onPicture(at, camera, sheet)).sort((a, b) => a.x - b.x || a.y - b.y);
+  const half = (along: readonly Spot[]): Spot[] => {
+    const made: Spot[] = [];
+    for (const to of along) {
+      for (let [a, b] = made.slice(-2); a && b && (b.x - a.x) * (to.y - a.y) <= (b.y - a.y) * (to.x - a.x); [a, b] = made.slice(-2)) made.pop();
+      made.push(to);
+    }
+    return made.slice(0, -1);
+  };
+  return [...half(spots), ...half(spots.reverse())];
+}
+
+/** What labels keep clear of: dials and the knob always, the body of the instrument where there is room beside it. */
+export interface Kept {
+  faces: readonly (readonly Vector3[])[];
+  knob: readonly Spot[];
+  body: readonly Spot[];
+}
+
+/** Places all that find room; `taken` are boxes of other writing. */
 export function layOut(
   labels: readonly Label[],
   corners: readonly Vector3[],
-  faces: readonly (readonly Vector3[])[],
+  { faces, knob, body }: Kept,
   taken: readonly Box[],
   camera: PerspectiveCamera,
   sheet: Sheet,
 ): Placed[] {
-  const on = (at: Vector3): Spot => {
-    const seen = at.clone().project(camera);
-    return { x: ((seen.x + 1) / 2) * sheet.width, y: ((1 - seen.y) / 2) * sheet.height };
-  };
+  const on = (at: Vector3): Spot => onPicture(at, camera, sheet);
   const spots = corners.map(on);
   const reach: Box = {
     left: Math.min(...spots.map(({ x }) => x)),
@@ -220,10 +244,12 @@ export function layOut(
   const arrows = labels.flatMap(linesOf);
   for (const label of labels) {
     const texts = [label.text, ...(label.short ? [label.short] : [])];
-    // Over another's arrow only where there is no other place.
-    const tries = [arrows, linesOf(label)].flatMap((clear) => texts.map((text) => ({ clear, text })));
-    for (const { clear, text } of tries) {
-      const free = (one: Placed): boolean => isFree(one, placed, outlines, sheet) && clear.every((line) => !enters(line, cornersOf(one.box)));
+    // Over the instrument, or over another's arrow, only where there is no other place.
+    const keeps = [{ clear: arrows, beside: label.stands !== "free" }, { clear: arrows, beside: false }, { clear: linesOf(label), beside: false }];
+    const tries = keeps.flatMap((kept) => texts.map((text) => ({ ...kept, text })));
+    for (const { clear, beside, text } of tries) {
+      const free = (one: Placed): boolean =>
+        !covers(one.box, knob) && !(beside && covers(one.box, body)) && isFree(one, placed, outlines, sheet) && clear.every((line) => !enters(line, cornersOf(one.box)));
       const found = firstFree({ ...label, text }, label.at.map(on), reach, sheet, free);
       if (found) placed.push(found);
       if (found) break;

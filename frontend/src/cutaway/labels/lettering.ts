@@ -6,6 +6,7 @@ import { pressureColour, SCALE_END_INHG, type Scheme } from "../shapes/palette.t
 
 const FACE = 'system-ui, -apple-system, "Segoe UI", Roboto, "Noto Sans", "Liberation Sans", sans-serif';
 const STROBE_SIZE = 0.8;
+const STROBE_BREAK = /(?<=:) /;
 
 export function sheetFor(pen: CanvasRenderingContext2D, width: number, height: number, letter: number): Sheet {
   pen.font = `600 ${letter}px ${FACE}`;
@@ -56,13 +57,19 @@ export function scaleBox({ letter, width, height }: Sheet): Box {
 const strobeWords = (rotor_rpm: number): string =>
   `rotor as under a strobe: ${Math.round(rotor_rpm / 100) * 100} rpm`.replace(/(\d)(\d{3}) rpm/, "$1,$2 rpm");
 
-/** Where that stands: at the upper left. */
-export function strobeBox(sheet: Sheet, rotor_rpm: number): Box {
-  const { letter, measure } = sheet;
-  return { left: 0, top: 0, right: measure(strobeWords(rotor_rpm)) * STROBE_SIZE + letter, bottom: letter * 1.5 };
+/** Where that stands: in the first corner that is free, if need be in two lines. */
+export function strobeBox(sheet: Sheet, rotor_rpm: number, isFree: (box: Box) => boolean): Box {
+  const { letter, width, height, measure } = sheet;
+  const words = strobeWords(rotor_rpm);
+  const corners = [[words], words.split(STROBE_BREAK)].flatMap((lines) => {
+    const wide = Math.max(...lines.map(measure)) * STROBE_SIZE + letter;
+    const high = letter * (0.5 + lines.length);
+    return [0, height - high].flatMap((top) => [0, width - wide].map((left) => ({ left, top, right: left + wide, bottom: top + high })));
+  });
+  return corners.find(isFree) ?? (corners[0] as Box);
 }
 
-export function writeStrobe(pen: CanvasRenderingContext2D, sheet: Sheet, scheme: Scheme, rotor_rpm: number): void {
+export function writeStrobe(pen: CanvasRenderingContext2D, box: Box, sheet: Sheet, scheme: Scheme, rotor_rpm: number): void {
   const { letter } = sheet;
   const size = letter * STROBE_SIZE;
   pen.font = `500 ${size}px ${FACE}`;
@@ -71,9 +78,14 @@ export function writeStrobe(pen: CanvasRenderingContext2D, sheet: Sheet, scheme:
   pen.lineJoin = "round";
   pen.lineWidth = size * 0.28;
   pen.strokeStyle = scheme.halo;
-  pen.strokeText(strobeWords(rotor_rpm), letter * 0.5, letter * 0.85);
   pen.fillStyle = scheme.soft;
-  pen.fillText(strobeWords(rotor_rpm), letter * 0.5, letter * 0.85);
+  const words = strobeWords(rotor_rpm);
+  const lines = box.bottom - box.top > letter * 2 ? words.split(STROBE_BREAK) : [words];
+  lines.forEach((line, row) => {
+    const y = box.top + letter * (0.85 + row);
+    pen.strokeText(line, box.left + letter * 0.5, y);
+    pen.fillText(line, box.left + letter * 0.5, y);
+  });
 }
 
 /** The scale of colours at the foot of the picture. */

@@ -6,8 +6,9 @@ import { turnGauge } from "../parts/equipment.ts";
 import { aim, FIELD_DEG, pointsOf } from "./eye.ts";
 import { type Filled, filledBy } from "./fit.ts";
 import type { BenchFrame, CameraState, ViewState } from "../frame.ts";
-import { cornersOf, facesOf, labelsOf, showsAirsWay } from "../labels/labels.ts";
-import { layOut, letterOf, type Placed } from "../labels/layout.ts";
+import { gaugeWords } from "../labels/airlabels.ts";
+import { bodyOf, cornersOf, facesOf, knobOf, labelsOf, showsAirsWay } from "../labels/labels.ts";
+import { type Box, covers, layOut, letterOf, outlineOnPicture, overlap, type Placed } from "../labels/layout.ts";
 import { scaleBox, sheetFor, strobeBox, write, writeScale, writeStrobe } from "../labels/lettering.ts";
 import { buildModel, type Model } from "../parts/model.ts";
 import { schemeOf } from "../shapes/palette.ts";
@@ -31,9 +32,10 @@ export class Stage {
   readonly camera = new PerspectiveCamera(FIELD_DEG, 1, 1, 1000);
   private readonly ground = new Color();
   readonly model: Model = buildModel();
-  /** The labels last drawn, and the outlines of the dials. */
+  /** The labels last drawn. */
   placed: Placed[] = [];
-  faces: Vector3[][] = [];
+  /** Where it says that the rotor is drawn as under a strobe, while it is. */
+  strobe: Box | null = null;
   private dark: boolean | null = null;
 
   constructor(
@@ -80,14 +82,34 @@ export class Stage {
     const sheet = sheetFor(pen, width, height, letterOf(width, height));
     const { rotor_rpm } = frame.shown;
     const scale = showsAirsWay(this.model, camera.look);
-    const strobe = this.model.rotor.slow.visible && rotor_rpm > BLUR_RPM;
-    const taken = [...(scale ? [scaleBox(sheet)] : []), ...(strobe ? [strobeBox(sheet, rotor_rpm)] : [])];
+    const body = outlineOnPicture(bodyOf(this.model, this.camera, view), this.camera, sheet);
+    const below = scale ? [scaleBox(sheet)] : [];
     const labels = labelsOf(this.model, frame, view, scheme, this.camera, camera.look);
-    this.faces = facesOf(this.model, this.camera);
-    this.placed = layOut(labels, cornersOf(this.model, view), this.faces, taken, this.camera, sheet);
-    if (scale) writeScale(pen, sheet, scheme);
+    const isSeen = view.labels === "none" || labels.some(({ part }) => part === "rotor" || part === "buckets");
+    const isSlow = this.model.rotor.slow.visible && rotor_rpm > BLUR_RPM && isSeen;
+    this.strobe = isSlow ? strobeBox(sheet, rotor_rpm, (box) => !covers(box, body) && !below.some((one) => overlap(one, box))) : null;
+    const taken = [...below, ...(this.strobe ? [this.strobe] : [])];
+    const knob = outlineOnPicture(knobOf(this.model, this.camera), this.camera, sheet);
+    const kept = { faces: facesOf(this.model, this.camera), knob, body };
+    this.placed = layOut(labels, cornersOf(this.model, view), kept, taken, this.camera, sheet);
+    this.write(pen, { frame, view, camera }, width, height);
+  }
+
+  /** Writes the labels as they are placed, with what else is written on the picture. */
+  write(pen: CanvasRenderingContext2D, { frame, view, camera }: Moment, width: number, height: number): void {
+    const scheme = schemeOf(view.dark);
+    const sheet = sheetFor(pen, width, height, letterOf(width, height));
+    if (showsAirsWay(this.model, camera.look)) writeScale(pen, sheet, scheme);
     write(pen, this.placed, sheet, scheme);
-    if (strobe) writeStrobe(pen, sheet, scheme, rotor_rpm);
+    if (this.strobe) writeStrobe(pen, this.strobe, sheet, scheme, frame.shown.rotor_rpm);
+  }
+
+  /** Puts the figure of a moment into the placed labels; whether one changed. */
+  figures(shown: BenchFrame["shown"]): boolean {
+    const words = gaugeWords(shown);
+    const gauge = this.placed.find(({ part, text }) => part === "suction-gauge" && /\d/.test(text) && text !== words);
+    if (gauge) gauge.text = words;
+    return gauge !== undefined;
   }
 
   dispose(): void {

@@ -41,7 +41,7 @@ function take(frame: Frame): void {
   recording.add(frame);
   if (session.hello) showing.follow(session.hello, frame);
   const { scene, step } = shownIn(session.hello?.scenes ?? [], frame);
-  cutaway.show(step ?? scene);
+  cutaway.show(step ?? scene, frame.caption ?? "");
 }
 
 function ideaView(frame: Frame): IdeaView {

@@ -194,7 +194,7 @@ export class ClassBench {
     this.drawnShare = 0;
     element("dials").dataset["two"] = String(frame.second !== undefined);
     const { scene, step } = shownIn(this.hello?.scenes ?? [], frame);
-    this.cutaway.show(step ?? scene);
+    this.cutaway.show(step ?? scene, frame.caption ?? "");
     this.player.follow(frame);
   }
 

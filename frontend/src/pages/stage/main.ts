@@ -57,7 +57,7 @@ function follow(hello: Hello, frame: Frame): void {
   const { scene, step } = shownIn(hello.scenes, frame);
   tour.follow(scene, frame);
   element("leave-scene").hidden = frame.scene === null;
-  cutaway.show(step ?? scene);
+  cutaway.show(step ?? scene, frame.caption ?? "");
   if (shown === (step ?? scene)) return;
   shown = step ?? scene;
   dial.choose(shown?.dial ?? "heading");
