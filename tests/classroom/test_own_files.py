@@ -26,6 +26,7 @@ from lubberline.questions.handwritten import (
     items_of_folder,
 )
 from lubberline.questions.papers import assemble
+from lubberline.simulation.misconceptions.idea import SPOKEN
 from lubberline.simulation.scenes import SchoolScenes
 from lubberline.simulation.words import words_from_text
 
@@ -262,3 +263,21 @@ def test_an_item_of_a_title_that_another_file_has_is_told_with_its_line(folder: 
     (folder / "items" / "theirs.md").write_text(f"{ITEM.replace('none', 'any')}\n{ITEM}")
     (found,) = check_files(folder).of("items/theirs.md")
     assert (found.where, found.wrong) == ("theirs.md, line 13", "ours.md has an item of this title")
+
+
+def test_a_lesson_on_the_command_line_speaks_the_schools_words(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setenv("LUBBERLINE_FOLDER", str(tmp_path))
+    (tmp_path / "words").mkdir()
+    (tmp_path / "words" / "deutsch.toml").write_text('[terms]\n"heading indicator" = "Kursanzeiger"\n')
+    lesson = tmp_path / "quiz.md"
+    lesson.write_text("# A quiz\n\nminutes: 5\naim: Ask.\n\n## Quiz: It\nmodels: wander-rate\n")
+    before = SPOKEN.get()
+    try:
+        assert main(["lesson", "check", str(lesson)]) == 0
+    finally:
+        SPOKEN.set(before)
+    said = capsys.readouterr().out
+    assert "Kursanzeiger" in said
+    assert "heading indicator" not in said
