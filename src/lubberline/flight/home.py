@@ -103,6 +103,18 @@ class Home(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
         here = self.local(utc)
         return f"{here:%Y-%m-%d %H:%M} {clock_of(here)}"
 
+    def minute(self, utc: datetime | str | float) -> str:
+        """The time of day of a moment at home with its zone, as '10:20 NZST'."""
+        return self.time(utc).partition(" ")[2]
+
+    def to_utc(self, utc: datetime) -> str:
+        """How UTC follows from the clocks at home: 'NZST less 12 h'; '' where they show UTC."""
+        here = self.local(utc)
+        offset = here.utcoffset() or timedelta()
+        hours, minutes = divmod(round(abs(offset).total_seconds() / 60.0), 60)
+        size = f"{hours}:{minutes:02d} h" if minutes else f"{hours} h"
+        return f"{clock_of(here)} {'less' if offset > timedelta() else 'plus'} {size}" if offset else ""
+
     def hour(self, utc: datetime | str | float) -> str:
         """Only the time of day of a moment at home, as '10:20:05'."""
         return self.local(utc).strftime("%H:%M:%S")

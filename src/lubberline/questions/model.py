@@ -33,6 +33,8 @@ def random_of(*parts: object) -> Random:
 # Values at home are drawn within these of its own.
 LATITUDE_REACH_DEG = 10.0
 VARIATION_REACH_DEG = 4.0
+# Flatter, a compass hardly errs; steeper, it hardly points: only homes are asked about beyond 50 to 70.
+LEAST_DIP_DEG, GREATEST_DIP_DEG = 40.0, 80.0
 # The variation and dip of items are of this day, so that a seed gives the same item on every day.
 FIELD_DAY = date(2026, 7, 1)
 
@@ -94,8 +96,12 @@ class Draw:
         return self._stands(self.pick(sorted(sizes, key=lambda size: abs(size - here))[:2]) * self.home.side)
 
     def dip_deg(self, low: float, high: float, step: float) -> float:
-        """A dip between two sizes, at home or far from it; north positive."""
+        """A dip between two sizes, at home about its own, or far from it; north positive."""
         here = self.home.field(FIELD_DAY).dip_deg if self.home else None
+        if here is not None and not self.far:
+            # Home's own, also where it is steeper or flatter than what is asked about elsewhere.
+            near = step * round(abs(here) / step)
+            low, high = max(min(low, near), LEAST_DIP_DEG), min(max(high, near + step), GREATEST_DIP_DEG)
         return self._at(here, (low, high, step), step)
 
     def variation_deg(self, low: float, high: float, step: float) -> float:

@@ -167,7 +167,6 @@ REFUSED_SHOWN = 5
 LINES_SHOWN = 7
 LONGEST_LINE = 230
 HEAD = (
-    "Date, UTC",
     "min",
     "Observed",
     "Earth rate",
@@ -181,9 +180,8 @@ HEAD = (
 )
 
 
-def day_of(time_s: float) -> str:
-    """A time as a day."""
-    return f"{datetime.fromtimestamp(time_s, UTC):%Y-%m-%d}"
+def _clock(home: Home) -> str:
+    return ", UTC" if home.time_zone == "UTC" else ""
 
 
 def _suctions(idle_inhg: float, cruise_inhg: float, home: Home) -> str:
@@ -197,7 +195,7 @@ def _row(one: Residual, home: Home) -> list[str]:
     check = one.check
     rate = rate_deg_15min(one)
     return [
-        day_of(check.time_s),
+        home.day(check.time_s),
         number(check.minutes, 0),
         degrees(one.seen_deg),
         degrees(one.earth_deg),
@@ -226,7 +224,7 @@ def report_data(judgement: Judgement, log: Log, aircraft: Aircraft, home: Home =
         f"Latitude nut: {balanced}."
     )
     days = [one.check.time_s for one in judgement.residuals]
-    span = f"{day_of(min(days))} to {day_of(max(days))} UTC" if days else "no checks"
+    span = f"{home.day(min(days))} to {home.day(max(days))}{_clock(home)}" if days else "no checks"
     return {
         "title": f"Heading indicator of {shortened(judgement.aircraft or aircraft.name, 50)}",
         "subtitle": f"{many(len(judgement.residuals), 'check')}, {span}. {fitted}",
@@ -245,9 +243,9 @@ def report_data(judgement: Judgement, log: Log, aircraft: Aircraft, home: Home =
         "rows_title": "The checks, split by cause"
         if earlier <= 0
         else f"The last {len(shown)} checks of {len(judgement.residuals)}",
-        "head": list(HEAD),
+        "head": [f"Date{_clock(home)}", *HEAD],
         "rows": [_row(one, home) for one in shown],
-        "events": first_of([f"{day_of(event.time_s)}: {event.words}" for event in log.events[-3:]], 3, 120),
+        "events": first_of([f"{home.day(event.time_s)}: {event.words}" for event in log.events[-3:]], 3, 120),
         "refused_title": many(len(log.refused), "row was", "rows were") + " not understood and not used",
         "refused": first_of(
             [f"{one.where}: {one.wrong}; {one.right}" for one in log.refused], REFUSED_SHOWN, 150

@@ -222,7 +222,7 @@ def kept_words(entry: LogEntry, home: Home) -> dict[str, Any]:
         words += f", set {told['minutes_since_set']:.0f} min before"
     return {
         "id": entry.id,
-        "time": f"{time[:10]} {time[11:16]} UTC",
+        "time": home.time(time),
         "words": words,
         "can_undo": is_fresh(entry),
         "taken_back": bool(told.get("withdrawn")),
@@ -237,11 +237,12 @@ def entry_rows(
     rows = []
     for number, entry in enumerate(entries, start=1):
         told = understood.get(number)
-        time = str((told or {}).get("time_utc") or entry.cells.get("time_utc", ""))
+        time = str((told or {}).get("time_utc", ""))
         rows.append(
             {
                 "id": entry.id,
-                "time": f"{time[:10]} {time[11:16]} UTC",
+                "time_utc": time or entry.cells.get("time_utc", ""),
+                "time": home.time(time) if time else entry.cells.get("time_utc", ""),
                 "typed": "  ".join(f"{name}={cell}" for name, cell in entry.cells.items()),
                 "understood": _understood_words(told, home) if told else "not understood; see above",
                 "says": says.get(number, ""),
@@ -250,7 +251,7 @@ def entry_rows(
                 ],
             }
         )
-    return sorted(rows, key=lambda row: str(row["time"]), reverse=True)
+    return sorted(rows, key=lambda row: str(row["time_utc"]), reverse=True)
 
 
 def _understood_words(told: Mapping[str, Any], home: Home) -> str:
@@ -261,7 +262,7 @@ def _understood_words(told: Mapping[str, Any], home: Home) -> str:
     words = [
         f"card {told['indicated_deg']:03.0f}°",
         f"compass {told['compass_deg']:03.0f}°",
-        f"set {told['minutes_since_set']:.0f} min before, at {told['set_utc'][11:16]} UTC",
+        f"set {told['minutes_since_set']:.0f} min before, at {home.minute(told['set_utc'])}",
     ]
     if told.get("groundspeed_kt"):
         words.append(f"{told['groundspeed_kt']:.0f} kt on {told['track_deg']:03.0f}°")

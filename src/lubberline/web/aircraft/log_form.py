@@ -2,7 +2,6 @@
 
 import secrets
 from collections.abc import Mapping
-from datetime import UTC, datetime
 
 from lubberline.flight.home import Home
 from lubberline.store import times
@@ -62,8 +61,8 @@ def _form_page(
     last = log_book.last_check(judged_of(records(request), craft).log)
     choices = list(SET_CHOICES)
     if last is not None and 0.0 < times.now().timestamp() - last.time_s < LONGEST_S:
-        at = datetime.fromtimestamp(last.time_s, UTC)
-        choices.insert(0, (AFTER_LAST, f"after the last entry, {at:%H:%M} UTC"))
+        at = home_for(request).minute(last.time_s)
+        choices.insert(0, (AFTER_LAST, f"after the last entry, {at}"))
     place = f"{last.latitude_deg:.3f}, {last.longitude_deg:.3f}" if last else ""
     shown = {name: typed.get(name, usual) for name, usual in {**FORM, "place": place}.items()}
     return page(
@@ -76,6 +75,7 @@ def _form_page(
         sent=secrets.token_hex(12),
         typed=shown,
         near=near(home_for(request)),
+        clock=home_for(request).to_utc(times.now()),
         set_choices=choices,
         engine_choices=ENGINE_CHOICES,
         recent=lately(school, craft, home_for(request)),

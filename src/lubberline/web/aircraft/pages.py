@@ -44,7 +44,8 @@ SAMPLE_FILE = (
 def show_fleet(request: Request, form: Form = NO_FORM, error: InputError | None = None) -> Response:
     """GET /aircraft: the fleet at a glance."""
     school = records(request)
-    rows = [verdict.brief(craft, verdict.judged_of(records(request), craft)) for craft in fleet(school)]
+    home = home_for(request)
+    rows = [verdict.brief(craft, verdict.judged_of(school, craft), home) for craft in fleet(school)]
     text = form.get("file", "") or SAMPLE_FILE
     return page(request, "aircraft/fleet.html", error, rows=rows, file_text=text, broken=broken(school))
 

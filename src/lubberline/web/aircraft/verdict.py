@@ -90,7 +90,7 @@ def bar(judgement: Judgement) -> dict[str, Any]:
     }
 
 
-def brief(craft: Craft, judged: Judged) -> dict[str, Any]:
+def brief(craft: Craft, judged: Judged, home: Home = NO_HOME) -> dict[str, Any]:
     """An aircraft in the fleet's table."""
     judgement = judged.judgement
     row = {
@@ -98,7 +98,7 @@ def brief(craft: Craft, judged: Judged) -> dict[str, Any]:
         "name": craft.name,
         "invented": craft.invented,
         "checks": len(judged.log.checks),
-        "last": day_of(judged.log.checks[-1].time_s) if judged.log.checks else "",
+        "last": home.day(judged.log.checks[-1].time_s) if judged.log.checks else "",
     }
     if judgement is None:
         return {
@@ -117,11 +117,6 @@ def brief(craft: Craft, judged: Judged) -> dict[str, Any]:
     }
 
 
-def day_of(time_s: float) -> str:
-    """A time as a day."""
-    return f"{datetime.fromtimestamp(time_s, UTC):%Y-%m-%d} UTC"
-
-
 def _plainly(text: str) -> str:
     return typeset(text).replace(" deg", "°")
 
@@ -129,7 +124,7 @@ def _plainly(text: str) -> str:
 def whole(craft: Craft, judged: Judged, picture: str, home: Home = NO_HOME) -> dict[str, Any]:
     """One aircraft on its own page; `picture` is the address of its trend."""
     judgement = judged.judgement
-    row = brief(craft, judged)
+    row = brief(craft, judged, home)
     if judgement is None:
         nothing: dict[str, Any] = {"reasons": [], "next": "", "shares": [], "assumed": [], "class": None}
         return {

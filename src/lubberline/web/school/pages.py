@@ -59,7 +59,7 @@ def _home_shown(request: Request, form: Form) -> dict[str, Any]:
         "given": {**msgspec.to_builtins(home), **fields},
         "follows": [row for row in home_rows(home, now()) if row[0] in FOLLOWING],
         "zones": sorted(available_timezones()),
-        "aircraft": [one.name for one in fleet(school)],
+        "aircraft": fleet(school),
         "regulations": jurisdictions(),
     }
 
