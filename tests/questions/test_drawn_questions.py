@@ -101,6 +101,84 @@ def test_no_alt_text_names_the_key() -> None:
                 assert item.options[item.key].text not in item.figure.alt, item.id
 
 
+_TRACE = re.compile(r'd="M([^"]+)" stroke-width="2.4"')
+_SIZES = re.compile(r'y="([\d.]+)" font-size="13"[^>]*>([+−]?)(\d+)°<')
+_CARD = re.compile(r'font-size="17"[^>]*>(\d{3})<')
+_NORTH = re.compile(r'<path transform="rotate\(([-\d.]+) [\d.]+ [\d.]+\)" d="M[\d. ]+v12"/>')
+
+
+def headings_drawn(svg: str) -> list[float]:
+    """What each dial of a drawing reads: the mark of north, the first of its 36 long ones, turned back."""
+    return [-float(turn) % 360.0 for turn in _NORTH.findall(svg)[::36]]
+
+
+def error_drawn(svg: str) -> float:
+    """Where the line of a graph ends, by the figures beside it."""
+    (line,) = _TRACE.findall(svg)
+    scale = [
+        (float(y), float(size) * (-1.0 if sign == "−" else 1.0)) for y, sign, size in _SIZES.findall(svg)
+    ]
+    (low_y, low), (high_y, high) = scale[0], scale[-1]
+    end_y = float(line.split("L")[-1].split()[1]) + 4.0
+    return low + (high - low) * (end_y - low_y) / (high_y - low_y)
+
+
+def agrees(text: str, pattern: str, drawn: list[float]) -> None:
+    """The numbers of a text are those drawn, to the last digit that it prints."""
+    found = re.search(pattern, text)
+    assert found, text
+    for said, shown in zip(found.groups(), drawn, strict=True):
+        half = 0.5 * 10.0 ** -len(said.partition(".")[2])
+        assert abs(float(said) - shown) <= half + 0.03, (text, drawn)
+
+
+# Of each model whose reason names what is to be read: the words about it, and what the drawing shows.
+READ = {
+    "trace-rate": (r"the reading (?:rises|falls) by ([\d.]+)°", lambda svg: [abs(error_drawn(svg))]),
+    "trace-where": (r"the reading (?:rises|falls) by ([\d.]+)°", lambda svg: [abs(error_drawn(svg))]),
+    "gauge-reading": (r"It reads ([\d.]+) inHg", lambda svg: [*needle_inhg(svg)]),
+    "suction-usual-range": (r"The gauge reads ([\d.]+) inHg", lambda svg: [*needle_inhg(svg)]),
+    "setting-read-the-dial": (r"clockwise: (\d+)°", headings_drawn),
+    "setting-two-faces": (r"The heading indicator reads (\d+)°", headings_drawn),
+    "setting-lined-up": (r"The heading indicator reads (\d+)°", headings_drawn),
+    **dict.fromkeys(
+        ("wander-find-latitude", "wander-real-left-over"),
+        (
+            r"^The reading (?:rises|falls) by ([\d.]+)°",
+            lambda svg: [abs((headings_drawn(svg)[1] - headings_drawn(svg)[0] + 180.0) % 360.0 - 180.0)],
+        ),
+    ),
+}
+
+
+@pytest.mark.parametrize("id", READ)
+def test_a_reason_says_what_its_drawing_shows_to_the_last_digit(id: str) -> None:
+    pattern, shown = READ[id]
+    for seed in range(4):
+        item = generate(model_named(id), seed)
+        assert item.figure is not None
+        agrees(item.reason, pattern, shown(item.figure.svg))
+
+
+def test_a_reason_names_rows_that_the_drawn_card_has() -> None:
+    for seed in range(4):
+        item = generate(model_named("compass-correction-card"), seed)
+        assert item.figure is not None
+        cells = _CARD.findall(item.figure.svg)
+        rows = set(zip(cells[::2], cells[1::2], strict=True))
+        named = re.findall(r"for (\d{3})° steer (\d{3})°", item.reason)
+        assert len(named) == 2
+        assert set(named) <= rows
+
+
+@pytest.mark.acceptance
+@pytest.mark.parametrize("blueprint", blueprints(), ids=lambda path: path.stem)
+def test_a_third_of_a_hundred_papers_is_answered_by_looking(blueprint: Path) -> None:
+    for seed in range(3, 100):
+        for paper in assemble(read_blueprint(blueprint), seed):
+            assert 3 * sum(item.figure is not None for item in paper.items) >= len(paper.items), seed
+
+
 def test_a_suction_failure_takes_what_its_pipes_lead_to() -> None:
     drawn = {"drives": "suction+suction+bus", "pumps": 1.0, "failed": "pump 1"}
     item = item_of(model_named("supply-what-stops"), drawn)

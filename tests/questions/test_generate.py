@@ -227,6 +227,8 @@ def _faults_of_wording(item: Item) -> list[str]:
             text[0].isupper() or text[0] in "+−0123456789"
         ):
             found.append(f"half a sentence: {text}")
+    if re.match(r"(It|Its|This|That|They|These|Those|He|She)\b", item.reason):
+        found.append(f"about what: {item.reason}")
     if item.stem.rstrip().endswith(":") or "?" not in item.stem:
         found.append(f"asks nothing: {item.stem}")
     return found

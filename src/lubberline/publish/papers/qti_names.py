@@ -143,7 +143,8 @@ def node(name: str, /, *children: Node | str, **attributes: str) -> Node:
     return Node(name, attributes, children)
 
 
-# IEEE 1484.12.3, learning object metadata: its names are the same in both dialects.
+# IEEE 1484.12.3-2005, learning object metadata: the target namespace of its schema, which packages of QTI 2.1
+# and 3.0 alike name for it; its names are the same in both dialects.
 LOM = "http://ltsc.ieee.org/xsd/LOM"
 
 

@@ -433,7 +433,7 @@ USUAL = ItemModel(
     words=Words(
         stem="The drawing shows the suction gauge of a light aeroplane in cruise. How does its reading "
         "compare with the range that handbooks usually give?",
-        reason="The usual range is 4.5 to 5.5 inHg; the aircraft's own handbook decides.",
+        reason="The gauge reads {value} inHg; the usual range is 4.5 to 5.5 inHg.",
         feedback=dict.fromkeys(
             ("usual-range-mixed-up", "usual-range-too-low", "high-and-low-exchanged"),
             "Compared with 4.5 to 5.5 inHg, {value} inHg is {key}.",

@@ -233,8 +233,8 @@ CLAIMS = statements_model(
                 _believed_min(believed, "run_down_min", 60.0 * run_down_by_steps_min(12000.0, 0.0))
                 < d["minutes"]
             ),
-            "Its run-down lasts about ten minutes if it is healthy; for much of that time the reading looks "
-            "normal.",
+            "The run-down of a healthy rotor lasts about ten minutes; for much of that time the reading "
+            "looks normal.",
             lambda d: {"minutes": "a minute" if d["minutes"] == 1.0 else f"{d['minutes']:.0f} minutes"},
         ),
         Statement(

@@ -248,8 +248,8 @@ NAME = ItemModel(
     second_way=LEDGERS,
     words=Words(
         stem="{phrase} called?",
-        reason="It comes from {cause}, so it is {key}.",
-        feedback=dict.fromkeys(IDEA_NAMES, "This comes from {cause}, so it is {key}, not {this}."),
+        reason="The error comes from {cause}, so it is {key}.",
+        feedback=dict.fromkeys(IDEA_NAMES, "This error comes from {cause}, so it is {key}, not {this}."),
         options={key: term.name for key, term in TERMS.items()},
         phrases={scene: text for term in TERMS.values() for scene, text in term.seen.items()} | SEEN_SOUTH,
     ),
