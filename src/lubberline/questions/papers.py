@@ -171,8 +171,11 @@ class _Making:
             for items in self.papers:
                 # The same places in every form.
                 self.placed = before
-                # Of the same model in every form, if need be by drawing again what stands against it.
-                item = next((made for some in ([first], ids) if (made := self._placed(some, items))), None)
+                # Of the same model in every form, if need be by drawing again what stands against it, and at
+                # last with another model in its place.
+                tries = ((some, others) for others in (False, True) for some in ([first], ids))
+                made = (self._placed(some, items, others=others) for some, others in tries)
+                item = next(filter(None, made), None)
                 if item is None:
                     raise self._used_up(entry, level, place)
                 hand = is_handwritten(item)
@@ -254,29 +257,30 @@ class _Making:
                         return made.item
         return None
 
-    def _placed(self, ids: Sequence[str], items: list[Item]) -> Item | None:
-        return self._new_item(ids, items) or self._displacing(ids, items)
+    def _placed(self, ids: Sequence[str], items: list[Item], *, others: bool) -> Item | None:
+        return self._new_item(ids, items) or self._displacing(ids, items, others=others)
 
-    def _displacing(self, ids: Sequence[str], items: list[Item]) -> Item | None:
+    def _displacing(self, ids: Sequence[str], items: list[Item], *, others: bool) -> Item | None:
         """An item of the first model that can give one if those that answer it get other values."""
         for id in ids:
             for _ in range(TRIES_FOR_ROOM):
                 item = self._new_item([id], ())
                 if item is None:
                     break
-                if self._moved_away(item, items):
+                if self._moved_away(item, items, others=others):
                     return item
                 self.taken.remove(item.id)
         return None
 
-    def _moved_away(self, item: Item, items: list[Item]) -> bool:
+    def _moved_away(self, item: Item, items: list[Item], *, others: bool) -> bool:
         """Whether every item that answers this one, or is answered by it, could be drawn again."""
         moved = list(items)
         for place, old in enumerate(items):
             if not are_enemies(item, old, self.bank):
                 continue
             company = [*moved[:place], *moved[place + 1 :], item]
-            new = None if is_handwritten(old) else self._new_item([old.model], company)
+            ids = [old.model, *(usable(self.blueprint, old.topic, old.level) if others else ())]
+            new = None if is_handwritten(old) else self._new_item(ids, company)
             if new is None:
                 return False
             moved[place] = msgspec.structs.replace(new, codes=old.codes)
