@@ -83,13 +83,8 @@ def _facts(d: Drawn) -> dict[str, str]:
 def _work(d: Drawn, *slips: Wrong) -> Worked:
     fault, size, tap, quantity = d["fault"], d["size"], d["tap"], d["quantity"]
     key = getattr(sight(fault, size, tap), quantity)
-    usual = getattr(sight("", None, tap), quantity)
-    believed = _believed(fault, size, tap, quantity)
-    if quantity in ROTORS:
-        # The stem prints the usual speed: nobody takes a rotor to gain speed by a fault.
-        believed = tuple(wrong for wrong in believed if float(wrong.value) <= usual)
-    unmoved = Wrong("fault-leaves-it-alone", usual)
-    return Worked(key, (*believed, unmoved, *slips), _facts(d), phrase=_why(d))
+    unmoved = Wrong("fault-leaves-it-alone", getattr(sight("", None, tap), quantity))
+    return Worked(key, (*_believed(fault, size, tap, quantity), unmoved, *slips), _facts(d), phrase=_why(d))
 
 
 def _why(d: Drawn) -> str:
@@ -197,6 +192,8 @@ ROTOR = ItemModel(
     notation=RPM,
     apart=1400.0,
     agree=500.0,
+    # The stem prints the usual speed at idle: nobody takes a fault to make the rotor faster.
+    unoffered=("suction-same-at-idle",),
     least=1,
     most=1,
     tells=facts("usual suction"),
