@@ -2,6 +2,7 @@
 
 import os
 import sys
+from collections.abc import Iterator
 
 import pytest
 from hypothesis import settings
@@ -10,6 +11,7 @@ from hypothesis import settings
 os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 
 from lubberline.compiled import Kernel
+from lubberline.simulation.misconceptions.idea import SPOKEN
 from tests.chromium import browser
 from tests.postgres import emptied, postgres
 from tests.quick_tables import quick_tables
@@ -18,6 +20,14 @@ __all__ = ["browser", "emptied", "postgres", "quick_tables"]
 
 settings.register_profile("few", max_examples=25, deadline=None)
 settings.register_profile("many", max_examples=300, deadline=None)
+
+
+@pytest.fixture(autouse=True)
+def plainly_spoken() -> Iterator[None]:
+    """A command speaks the words of its school to its end; here the next test follows."""
+    before = SPOKEN.get()
+    yield
+    SPOKEN.set(before)
 
 
 def pytest_configure(config: pytest.Config) -> None:

@@ -2,11 +2,9 @@
 
 from pathlib import Path
 
-import numpy as np
 import pytest
 
 from lubberline.classroom import own_files
-from lubberline.classroom.diagnosis.next_questions import gains, pool_of, prior_chances, with_items
 from lubberline.classroom.lessons.audiences import seen_by_instructor
 from lubberline.classroom.lessons.file import lesson_from_text, lesson_with_scenes, with_own_scenes
 from lubberline.classroom.lessons.lesson import Quiz
@@ -16,9 +14,7 @@ from lubberline.classroom.own_files import check_files, last_check, waiting
 from lubberline.classroom.records import Sitting
 from lubberline.cli import main
 from lubberline.errors import InputError
-from lubberline.questions.bank import model_named
 from lubberline.questions.blueprint import blueprint_from_text
-from lubberline.questions.generate import generate
 from lubberline.questions.handwritten import (
     HandwrittenItem,
     is_handwritten,
@@ -246,17 +242,6 @@ def test_a_blueprint_by_topic_draws_own_items_once_in_all_forms_unless_it_asks_f
     asks = blueprint_from_text("b.toml", f"{text}own = 1\n")
     only = assemble(asks, 1, own=own[:2], drawn=own)
     assert [sum(map(is_handwritten, paper.items)) for paper in only] == [1, 1]
-
-
-def test_questions_chosen_to_tell_may_be_own_ones() -> None:
-    (record,) = items_from_text("own.md", ITEM)
-    pool = pool_of([generate(model_named("wander-claims"), seed) for seed in range(2)])
-    both = with_items(pool, [record.item])
-    assert len(both.tables) == len(pool.tables) + 1
-    chances = np.stack([prior_chances()])
-    alone = gains(pool_of([record.item]), chances)[0, 0]
-    assert gains(both, chances)[0, -1].sum() == pytest.approx(alone.sum())
-    assert with_items(pool, []) is pool
 
 
 def test_an_item_of_a_title_that_another_file_has_is_told_with_its_line(folder: Path) -> None:

@@ -139,21 +139,6 @@ def pool_of(items: Sequence[Item]) -> Pool:
     return Pool(tuple(tables), places, answers)
 
 
-def with_items(pool: Pool, items: Sequence[Item]) -> Pool:
-    """A pool with further questions."""
-    more = pool_of(items)
-    if not more.tables:
-        return pool
-    width = max(pool.places.shape[1], more.places.shape[1])
-    outcomes = max(pool.answers.shape[2], more.answers.shape[2])
-    both = (pool, more)
-    places = [np.pad(p, ((0, 0), (0, width - p.shape[1])), constant_values=NOTHING) for _, p, _ in both]
-    answers = [
-        np.pad(a, ((0, 0), (0, width + 1 - a.shape[1]), (0, outcomes - a.shape[2]))) for _, _, a in both
-    ]
-    return Pool((*pool.tables, *more.tables), np.concatenate(places), np.concatenate(answers))
-
-
 @lru_cache(maxsize=4)
 def pool_from_bank(
     seed: int = 0, topics: tuple[str, ...] = (), per_idea: int = PER_IDEA, home: Home | None = None

@@ -6,13 +6,13 @@ Each result is computed once for the same records and cached by their digest.
 import hashlib
 import threading
 from collections import OrderedDict
-from collections.abc import Callable, Hashable, Mapping, Sequence
+from collections.abc import Callable, Hashable, Mapping
 from typing import Any, NamedTuple, TypeVar
 
 import msgspec
 
 from lubberline.classroom.diagnosis.diagnose import class_picture, diagnose_all, teach_again
-from lubberline.classroom.diagnosis.next_questions import Pool, ask_next, pool_from_bank, with_items
+from lubberline.classroom.diagnosis.next_questions import Pool, ask_next, pool_from_bank
 from lubberline.classroom.diagnosis.records import ClassPicture, Diagnosis, Held, TeachAgain
 from lubberline.classroom.exam import ClassReadiness, Exam, StudentReadiness
 from lubberline.classroom.marking import marked, score
@@ -22,8 +22,7 @@ from lubberline.classroom.statistics import PaperStatistics, item_statistics
 from lubberline.errors import InputError, required
 from lubberline.flight.home import Home
 from lubberline.questions.bank import TOPICS
-from lubberline.questions.handwritten import is_handwritten
-from lubberline.questions.item import Item, in_own_words
+from lubberline.questions.item import in_own_words
 from lubberline.simulation.misconceptions.idea import SPOKEN
 from lubberline.store.school import School
 
@@ -170,18 +169,17 @@ def readiness_of(gathered: Gathered, exam: Exam, student: str) -> StudentReadine
     return next((one for one in ready(gathered, exam).students if one.student == student), None)
 
 
-def next_items(gathered: Gathered, student: str, home: Home, own: Sequence[Item] = ()) -> tuple[Any, ...]:
-    """The most informative questions for a student, also of the school's own, without those already asked."""
+def next_items(gathered: Gathered, student: str, home: Home) -> tuple[Any, ...]:
+    """The most informative questions for a student, without those already asked."""
     found = diagnoses(gathered).get(student)
     if found is None:
         return ()
     asked = [mark.item for mark in gathered.by_student[student]]
-    digest = hashlib.sha256(msgspec.json.encode(own)).hexdigest()
     return WORKED_OUT.get(
-        ("next", gathered.digest, student, home, digest),
+        ("next", gathered.digest, student, home),
         lambda: tuple(
-            one if is_handwritten(one.item) else msgspec.structs.replace(one, item=in_own_words(one.item))
-            for one in ask_next(found, with_items(_pool(home), own), NEXT, asked=asked)
+            msgspec.structs.replace(one, item=in_own_words(one.item))
+            for one in ask_next(found, _pool(home), NEXT, asked=asked)
         ),
     )
 

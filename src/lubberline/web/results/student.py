@@ -21,7 +21,6 @@ from lubberline.web.kit import (
     page,
     post,
     records,
-    shared,
 )
 from lubberline.web.results import drawings, exam, findings
 from lubberline.web.results.findings import Gathered, gather
@@ -80,8 +79,7 @@ def show(request: Request, form: Form = NO_FORM, error: InputError | None = None
 
 
 def _next(request: Request, gathered: Gathered, student: Student) -> tuple[Any, ...]:
-    own = [record.item for record in shared(request).shelves.items().values()]
-    return findings.next_items(gathered, student.id, home_for(request), own)
+    return findings.next_items(gathered, student.id, home_for(request))
 
 
 def practise(request: Request, form: Form) -> Response:
