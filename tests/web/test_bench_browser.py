@@ -336,10 +336,14 @@ def test_script_takes_little_of_each_frame(watched, server):
     session = page.context.new_cdp_session(page)
     session.send("Performance.enable", {"timeDomain": "threadTicks"})
     page.evaluate("globalThis.drawn = 0; (function next() { drawn += 1; requestAnimationFrame(next); })()")
-    before_s = script_s(session)
-    # Of the processor's time, however much of it the machine has to spare.
-    until(page, "drawn > 40 && lubberline.measure.count > 4")
-    assert (script_s(session) - before_s) / page.evaluate("drawn") < 0.008
+    until(page, "lubberline.measure.count > 4")
+    each = []
+    for _ in range(3):
+        before_s, before = script_s(session), page.evaluate("drawn")
+        until(page, f"drawn >= {before + 15}")
+        each.append((script_s(session) - before_s) / (page.evaluate("drawn") - before))
+    # Of the processor's time; of three stretches the best, since other work of the machine makes it longer.
+    assert min(each) < 0.006, each
 
 
 def test_no_size_scrolls_sideways(plainly_watched, server):
