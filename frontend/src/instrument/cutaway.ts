@@ -249,6 +249,8 @@ export class Cutaway {
       this.drawing = this.room.createCutaway(this.canvas);
     } catch (error) {
       this.canvas.remove();
+      // What stands beside it takes its room.
+      this.host.dataset["none"] = "true";
       this.says.textContent = `The cutaway cannot be drawn here: ${error instanceof Error ? error.message : String(error)}.`;
       return;
     }
