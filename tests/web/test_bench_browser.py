@@ -327,6 +327,8 @@ def script_s(session: Any) -> float:
     return next(one["value"] for one in metrics if one["name"] == "ScriptDuration")
 
 
+# Of the processor's time, which a busy machine lengthens: among the long runs.
+@pytest.mark.acceptance
 def test_script_takes_little_of_each_frame(watched, server):
     page = watched.page
     opened(page, server)
@@ -342,7 +344,7 @@ def test_script_takes_little_of_each_frame(watched, server):
         before_s, before = script_s(session), page.evaluate("drawn")
         until(page, f"drawn >= {before + 15}")
         each.append((script_s(session) - before_s) / (page.evaluate("drawn") - before))
-    # Of the processor's time; of three stretches the best, since other work of the machine makes it longer.
+    # Of three stretches the best: the first compiles it.
     assert min(each) < 0.006, each
 
 

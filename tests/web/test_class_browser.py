@@ -118,7 +118,8 @@ def test_a_whole_lesson(room, server, sitting, many):
     # Beside the explanation stands the instrument, as the reveal left it, and a name in the text is pressed.
     assert projector.locator("#bench-here").is_visible()
     # No cutaway can be drawn in this browser: the dials have its room.
-    until(projector, "document.querySelector('#dials').clientWidth > 0.9 * innerWidth")
+    room, dials = (f"document.querySelector('#{id}').clientWidth" for id in ("bench-here", "dials"))
+    until(projector, f"{dials} > 0.9 * {room}")
     assert projector.evaluate("lubberline.frame().time_s") == pytest.approx(900.0, abs=0.06)
     projector.click(".cl-part")
     assert projector.get_attribute(".cl-part", "aria-pressed") == "true"
