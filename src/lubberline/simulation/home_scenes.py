@@ -4,6 +4,7 @@ A scene whose words name no place begins at home, and what it claims holds there
 minutes at home' are computed from the latitude of home.
 """
 
+import math
 import re
 from datetime import UTC, datetime, time
 from typing import Any
@@ -13,15 +14,15 @@ import msgspec
 from lubberline.earth.magnetic import field_at
 from lubberline.flight.home import Home
 from lubberline.flight.motion import decimal_year_of
-from lubberline.instruments.heading_indicator.gyro import wander
 from lubberline.simulation.live.scene import Scene, scene_of
 from lubberline.simulation.live.state import Start
-from lubberline.units import FT_M, GREATEST_LATITUDE_DEG
+from lubberline.units import DEG, EARTH_RATE_RAD_S, FT_M
 
 FIFTEEN = "fifteen_minutes_home"
 FIFTEEN_LIKE = "fifteen_minutes_45n"
 LEAST_DRIFT_DEG = 0.1
 ALLOWED_DEG = 0.05
+_DEG_H = EARTH_RATE_RAD_S / DEG * 3600.0
 # Words of a text that holds at some latitudes only.
 _PLACED = re.compile(r"\b(equator|poles?|hemisphere|latitudes?|\d+ (north|south))\b", re.IGNORECASE)
 
@@ -67,7 +68,7 @@ def _step_at(step: dict[str, Any], home: Home) -> dict[str, Any]:
     """A step of a tour at home: only how far the card drifts differs there."""
     if not _DRIFTED.search(step["say"]):
         return step
-    drift_deg = wander(home.latitude_deg).earth_deg_h * 0.25
+    drift_deg = -_DEG_H * math.sin(home.latitude_deg * DEG) * 0.25
     size, way = abs(drift_deg), "high" if drift_deg > 0.0 else "low"
     said = (
         f"reads {size:.1f} degrees {way}"
@@ -90,11 +91,8 @@ def fifteen_minutes(scene: Scene, home: Home) -> dict[str, Any]:
     fields = _begun(scene, home)
     hours = fields["length_s"] / 3600.0
     middle_deg = home.latitude_deg + 0.5 * hours * fields["start"]["speed_kt"] / 60.0
-    end_deg = 2.0 * middle_deg - home.latitude_deg
-    # Within a flight of the pole the heading, and with it the scene, has no meaning; its words can be made.
-    middle_deg, end_deg = (min(one, GREATEST_LATITUDE_DEG) for one in (middle_deg, end_deg))
-    drift_deg = wander(middle_deg).earth_deg_h * hours
-    rate_deg_h = wander(end_deg).earth_deg_h
+    drift_deg = -_DEG_H * math.sin(middle_deg * DEG) * hours
+    rate_deg_h = -_DEG_H * math.sin((2.0 * middle_deg - home.latitude_deg) * DEG)
     size = abs(drift_deg)
     way = "high" if drift_deg > 0.0 else "low"
     where = f"at {home.place}, {home.position}"
